@@ -1,0 +1,1 @@
+"""One answer kept for ever: recommendation, runs, their comparison and explanation."""

@@ -1,0 +1,223 @@
+"""A file as rows of text, each cell where its user sees it. Nothing is interpreted here but the container."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import hashlib
+import io
+import re
+import zipfile
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from screening.errors import Refused
+
+if TYPE_CHECKING:
+    from openpyxl.cell import Cell
+
+LARGEST_FILE = 4 * 1024**3
+LARGEST_UNPACKED = 1024**3
+COMPOUND_FILE = bytes.fromhex("D0CF11E0A1B11AE1")
+DELIMITERS = ",\t;|"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Rows of text; ``rows[n - 1]`` is the row that a spreadsheet numbers n. Text files have one sheet named ''."""
+
+    name: str
+    rows: list[list[str]]
+    hidden_rows: frozenset[int] = frozenset()
+    struck_out: frozenset[tuple[int, int]] = frozenset()
+    uncalculated: frozenset[tuple[int, int]] = frozenset()
+
+
+@dataclass(frozen=True)
+class Book:
+    """One delivered file: name, SHA-256 of its bytes, sheets, and how a text file was decoded."""
+
+    file: str
+    sha256: str
+    sheets: list[Sheet]
+    notes: tuple[str, ...] = field(default=())
+
+
+def read_book(path: Path) -> Book:
+    """Read a csv, tsv, txt, xlsx, xls or ods file into text cells.
+
+    Raises `Refused` for what cannot be read, naming the file and the remedy.
+    """
+    if not path.exists():
+        raise Refused(f"{path}: there is no such file; check the name and the folder")
+    if path.is_dir():
+        raise Refused(f"{path}: is a folder; name the files in it")
+    if path.name.startswith("~$") or (path.parent / f"~${path.name}").exists():
+        raise Refused(f"{path}: is open in a spreadsheet program; save and close it, then import again")
+    before = path.stat()
+    if before.st_size == 0:
+        raise Refused(f"{path}: is empty; ask the laboratory for the file again")
+    if before.st_size > LARGEST_FILE:
+        raise Refused(f"{path}: is larger than {LARGEST_FILE // 1024**3} GiB; split it by sample group")
+    try:
+        data = path.read_bytes()
+    except PermissionError as error:
+        raise Refused(f"{path}: may not be read ({error.strerror}); ask for access to the file") from error
+    after = path.stat()
+    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns) or len(data) != after.st_size:
+        raise Refused(f"{path}: is being written by someone else; import it once it is complete")
+    sheets, notes = _sheets(path, data)
+    if not any(any(cell for cell in row) for sheet in sheets for row in sheet.rows):
+        raise Refused(f"{path}: holds no text in any cell; ask the laboratory for the file again")
+    return Book(path.name, hashlib.sha256(data).hexdigest(), sheets, notes)
+
+
+def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
+    if data.startswith(COMPOUND_FILE):
+        if "EncryptedPackage".encode("utf-16-le") in data:
+            raise Refused(f"{path}: is protected by a password; save a copy without one and import that")
+        return _calamine_sheets(path, data), ()
+    if data.startswith(b"PK"):
+        return _zipped_sheets(path, data), ()
+    return _text_sheet(path, data)
+
+
+def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            names = set(archive.namelist())
+            unpacked = sum(item.file_size for item in archive.infolist())
+    except zipfile.BadZipFile as error:
+        raise Refused(f"{path}: is damaged (its end is missing); ask for the file again") from error
+    if unpacked > LARGEST_UNPACKED:
+        raise Refused(f"{path}: unpacks to more than {LARGEST_UNPACKED // 1024**3} GiB; split it or save it as csv")
+    if "xl/workbook.xml" in names:
+        return _openpyxl_sheets(path, data)
+    if "content.xml" in names:
+        return _calamine_sheets(path, data)
+    raise Refused(f"{path}: is an archive but not a spreadsheet; unpack it and name the files in it")
+
+
+def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
+    import openpyxl
+
+    try:
+        book = openpyxl.load_workbook(io.BytesIO(data), data_only=True, keep_links=False)
+        formulas = _formula_cells(data) and openpyxl.load_workbook(io.BytesIO(data), keep_links=False)
+    except Exception as error:
+        raise Refused(f"{path}: cannot be read as a workbook ({error}); save it again as xlsx or csv") from error
+    sheets = []
+    for page in book.worksheets:
+        rows: list[list[str]] = []
+        struck: set[tuple[int, int]] = set()
+        uncalculated: set[tuple[int, int]] = set()
+        for cells in page.iter_rows(min_row=1, min_col=1):
+            rows.append([_shown(cell) for cell in cells])
+            for cell in cells:
+                if cell.value is not None and cell.font is not None and cell.font.strike:
+                    struck.add((cell.row, cell.column))
+        if formulas:
+            for cells in formulas[page.title].iter_rows():
+                for cell in cells:
+                    if cell.data_type == "f" and page.cell(cell.row, cell.column).value is None:
+                        uncalculated.add((cell.row, cell.column))
+        hidden = frozenset(number for number, shape in page.row_dimensions.items() if shape.hidden)
+        sheets.append(Sheet(page.title, rows, hidden, frozenset(struck), frozenset(uncalculated)))
+    return sheets
+
+
+def _formula_cells(data: bytes) -> bool:
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        pages = [name for name in archive.namelist() if name.startswith("xl/worksheets/")]
+        return any(b"<f>" in text or b"<f " in text for text in map(archive.read, pages))
+
+
+def _calamine_sheets(path: Path, data: bytes) -> list[Sheet]:
+    from python_calamine import CalamineWorkbook
+
+    try:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        # skip_empty_area would move the rows, and a row number must be the one the user sees
+        return [
+            Sheet(
+                name,
+                [[_text(value) for value in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)],
+            )
+            for name in book.sheet_names
+        ]
+    except Exception as error:
+        raise Refused(f"{path}: cannot be read as a spreadsheet ({error}); save it again as xlsx or csv") from error
+
+
+def _shown(cell: Cell | Any) -> str:
+    """The cell as its spreadsheet shows it: padded zeros and per cent kept, digits never cut."""
+    value = cell.value
+    text = _text(value)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return text
+    number_format = cell.number_format or ""
+    if "%" in number_format:
+        return f"{_plain(Decimal(text) * 100)}%"
+    places = re.fullmatch(r"[#,0]*0(?:\.(0+))?(?:_\).*)?", number_format)
+    if places and places[1] and "E" not in text and len(text.partition(".")[2]) < len(places[1]):
+        return str(Decimal(text).quantize(Decimal(1).scaleb(-len(places[1]))))
+    return text
+
+
+def _text(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, int | float):
+        return _plain(Decimal(f"{value:.15g}"))
+    if isinstance(value, dt.datetime):
+        return value.strftime("%Y-%m-%d") if value.time() == dt.time() else value.strftime("%Y-%m-%d %H:%M:%S")
+    if isinstance(value, dt.date | dt.time):
+        return value.isoformat()
+    return str(value).strip()
+
+
+def _plain(number: Decimal) -> str:
+    text = f"{number:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _text_sheet(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
+    text, encoding = _decode(path, data)
+    delimiter = _delimiter(text)
+    csv.field_size_limit(2**20)
+    try:
+        rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)]
+    except csv.Error as error:
+        raise Refused(f"{path}: cannot be read as delimited text ({error}); save it again as csv") from error
+    named = {",": "comma", "\t": "tab", ";": "semicolon", "|": "vertical bar"}[delimiter]
+    return [Sheet("", rows)], (f"read as {encoding} text, cells parted by {named}",)
+
+
+def _decode(path: Path, data: bytes) -> tuple[str, str]:
+    marks = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
+    encodings = [name for mark, name in marks if data.startswith(mark)] or ["utf-8", "cp1252"]
+    for encoding in encodings:
+        try:
+            text = data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if re.search(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]", text[:200_000]):
+            break
+        return text, encoding.removesuffix("-sig").upper()
+    raise Refused(f"{path}: is neither text nor a spreadsheet; ask the laboratory for csv or xlsx")
+
+
+def _delimiter(text: str) -> str:
+    """The mark that parts the first lines into the most columns, most evenly."""
+    lines = [line for line in text[:100_000].splitlines()[:60] if line.strip()]
+
+    def score(mark: str) -> tuple[int, int]:
+        widths = [len(row) for row in csv.reader(lines, delimiter=mark)]
+        usual = max(set(widths), key=lambda width: (widths.count(width) * (width > 1), width))
+        return (widths.count(usual) * (usual > 1), usual)
+
+    return max(DELIMITERS, key=score)

@@ -1,0 +1,173 @@
+"""Finding the header of a long-form sheet and the field each column feeds, with the evidence for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from screening.deliverable.cells import Book, Sheet
+from screening.deliverable.layout import Layout, built_in_layouts
+from screening.errors import Refused
+from screening.vocabulary.headings import recognise
+
+ROWS_SEARCHED = 60
+JOINED = {"qualifiers", "comment"}
+TIMES = {"time", "hour"}
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A layout bound to a sheet: the header row (numbered from 1) and each field's column numbers (from 0)."""
+
+    sheet: Sheet
+    layout: Layout
+    header_row: int
+    columns: Mapping[str, tuple[int, ...]]
+    headings: tuple[str, ...]
+    unread: tuple[str, ...]
+
+
+def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tuple[list[Placed], list[str]]:
+    """Bind the given layout, or the one found by reading, to every sheet that holds results.
+
+    Returns the placed sheets and, as notes, the sheets passed over. Raises `Refused` with the question to answer
+    where no header is found or where a column could be read in two ways.
+    """
+    placed, notes, failures = [], [], []
+    for sheet in book.sheets:
+        if layout is not None and layout.sheet is not None and sheet.name != layout.sheet:
+            notes.append(f"sheet '{sheet.name}' was not read: the layout names sheet '{layout.sheet}'")
+            continue
+        found = _bind(book.file, sheet, layout, settings) if layout else _search(book.file, sheet, settings)
+        if isinstance(found, str):
+            failures.append(found)
+            filled = sum(any(row) for row in sheet.rows)
+            notes.append(f"sheet '{sheet.name}' was not read ({filled} rows): {found}")
+        else:
+            placed.append(found)
+    if not placed:
+        raise Refused(f"{book.file}: {failures[0] if failures else notes[0]}")
+    for item in placed:
+        _complete(book.file, item)
+    return placed, notes
+
+
+def _bind(file: str, sheet: Sheet, layout: Layout, settings: Mapping[str, str]) -> Placed | str:
+    wanted = {heading for headings in layout.columns.values() for heading in headings}
+    searched = [layout.header_row] if layout.header_row else range(1, min(len(sheet.rows), ROWS_SEARCHED) + 1)
+    best, row_number = -1, 1
+    for number in searched:
+        if number <= len(sheet.rows) and (hits := len(wanted & set(sheet.rows[number - 1]))) > best:
+            best, row_number = hits, number
+    headings = tuple(sheet.rows[row_number - 1])
+    if absent := sorted(wanted - set(headings)):
+        return f"layout {layout.name} wants the heading '{absent[0]}', which no header row of sheet '{sheet.name}' has"
+    columns = {
+        field: tuple(headings.index(heading) for heading in names) for field, names in layout.columns.items()
+    }
+    return _placed(sheet, layout.with_fixed(settings), row_number, columns)
+
+
+def _search(file: str, sheet: Sheet, settings: Mapping[str, str]) -> Placed | str:
+    best: tuple[int, int] = (0, 0)
+    for number, row in enumerate(sheet.rows[:ROWS_SEARCHED], start=1):
+        fields = {recognise(cell).field for cell in row if cell} - {None}
+        best = max(best, (len(fields), -number))
+    row_number = -best[1]
+    for layout in built_in_layouts():
+        fitted = _fit(sheet, layout)
+        if fitted is not None and len(fitted[1].columns) > best[0]:
+            number, kept = fitted
+            headings = sheet.rows[number - 1]
+            columns = {
+                field: tuple(headings.index(heading) for heading in names) for field, names in kept.columns.items()
+            }
+            return _placed(sheet, kept.with_fixed(settings), number, columns)
+    if best[0] < 3:
+        return "no header row was recognised; name the columns in a layout (--layout) or use the plain headings of README"
+    headings = sheet.rows[row_number - 1]
+    columns: dict[str, tuple[int, ...]] = {}
+    fixed: dict[str, str] = {}
+    claims: dict[str, list[int]] = {}
+    for index, heading in enumerate(headings):
+        if heading and (field := recognise(heading).field):
+            claims.setdefault(field, []).append(index)
+    for field, indexes in claims.items():
+        columns[field] = _one_claim(file, sheet, row_number, field, indexes, headings)
+        unit = recognise(headings[columns[field][0]]).unit
+        if unit and field.startswith("depth"):
+            fixed["depth_unit"] = unit
+        elif unit and field == "result" and "unit" not in claims:
+            fixed["unit"] = unit
+        elif unit and field.endswith("_limit") and "limit_unit" not in claims:
+            fixed["limit_unit"] = unit
+    _add_times(columns, headings)
+    named = {field: tuple(headings[index] for index in indexes) for field, indexes in columns.items()}
+    found = Layout(name="found by reading", header_row=row_number, columns=named, fixed=fixed)
+    return _placed(sheet, found.with_fixed(settings), row_number, columns)
+
+
+def _fit(sheet: Sheet, layout: Layout) -> tuple[int, Layout] | None:
+    """A standard's layout cut to the columns that are there; None where too few are."""
+    for number, row in enumerate(sheet.rows[:ROWS_SEARCHED], start=1):
+        present = set(row)
+        kept = {
+            field: tuple(name for name in names if name in present)
+            for field, names in layout.columns.items()
+            if any(name in present for name in names)
+        }
+        ignore = {heading: texts for heading, texts in layout.ignore.items() if heading in present}
+        if {"analyte", "result"} <= kept.keys() and len(kept) >= 5:
+            patterns = {field: text for field, text in layout.patterns.items() if field in kept}
+            return number, replace(layout, columns=kept, ignore=ignore, patterns=patterns)
+    return None
+
+
+def _one_claim(
+    file: str, sheet: Sheet, row_number: int, field: str, indexes: list[int], headings: list[str]
+) -> tuple[int, ...]:
+    own = [index for index in indexes if headings[index].strip().lower() in (field, field.replace("_", " "))]
+    if field in JOINED:
+        return tuple(indexes)
+    if len(own) == 1 or len(indexes) == 1:
+        return ((own or indexes)[0],)
+    below = sheet.rows[row_number:]
+    texts = {tuple(row[index] if index < len(row) else "" for row in below) for index in indexes}
+    if len(texts) == 1:
+        return (indexes[0],)
+    names = " and ".join(f"'{headings[index]}'" for index in indexes)
+    raise Refused(
+        f"{file}, sheet '{sheet.name}', row {row_number}: {names} may both be the {field.replace('_', ' ')}; "
+        "name the right one in a layout (--layout)"
+    )
+
+
+def _add_times(columns: dict[str, tuple[int, ...]], headings: list[str]) -> None:
+    """A 'Time' column right of a date column belongs to that date."""
+    for field in ("sampled_at", "received_at", "prepared_at", "analysed_at"):
+        if len(columns.get(field, ())) == 1 and (after := columns[field][0] + 1) < len(headings):
+            if headings[after].strip().lower().split(" ")[-1] in TIMES:
+                columns[field] = (columns[field][0], after)
+
+
+def _placed(sheet: Sheet, layout: Layout, row_number: int, columns: Mapping[str, tuple[int, ...]]) -> Placed:
+    headings = tuple(sheet.rows[row_number - 1])
+    used = {index for indexes in columns.values() for index in indexes}
+    unread = tuple(heading for index, heading in enumerate(headings) if heading and index not in used)
+    return Placed(sheet, layout, row_number, columns, headings, unread)
+
+
+def _complete(file: str, placed: Placed) -> None:
+    """Refuse with the question where a field without which nothing can be compared is nowhere stated."""
+    stated = {*placed.columns, *placed.layout.fixed, *placed.layout.patterns}
+    where = f"{file}, sheet '{placed.sheet.name}'" if placed.sheet.name else file
+    if not {"analyte", "cas"} & stated:
+        raise Refused(f"{where}: no column names the analyte; name it in a layout (--layout)")
+    if "result" not in stated:
+        raise Refused(f"{where}: no column holds the results; name it in a layout (--layout)")
+    if not {"sample_id", "location", "lab_sample_id"} & stated:
+        raise Refused(f"{where}: no column names the sample; name it in a layout (--layout) or say --set sample_id=NAME")
+    if not {"unit", "limit_unit"} & stated:
+        raise Refused(f"{where}: the unit is nowhere stated; ask the laboratory and say --set unit=mg/kg or the like")
+    if "medium" not in stated:
+        raise Refused(f"{where}: the medium is nowhere stated; say --set medium=soil, groundwater or the like")

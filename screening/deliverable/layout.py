@@ -1,0 +1,177 @@
+"""How one laboratory writes its files: a layout says which column is which field. Saved and reused as TOML."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from screening.errors import Refused
+from screening.vocabulary.headings import FIELDS
+
+PARTS = {
+    "title": str,
+    "file": dict,
+    "columns": dict,
+    "fixed": dict,
+    "values": dict,
+    "patterns": dict,
+    "qualifiers": dict,
+    "numbers": dict,
+    "dates": dict,
+    "limits": dict,
+    "blank": dict,
+    "ignore": dict,
+}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Which column feeds which field, what is fixed, and how numbers and dates are written.
+
+    ``columns`` maps a field to one or more headings whose texts are joined by a blank. ``values`` maps delivered
+    texts of a field to our words. ``patterns`` maps a field to a regular expression whose named groups are fields.
+    ``qualifiers`` is the deliverable's own key (letter to effect). ``ignore`` maps a heading to texts whose rows
+    are no results, each with the reason.
+    """
+
+    name: str
+    title: str = ""
+    sheet: str | None = None
+    header_row: int | None = None
+    columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    fixed: Mapping[str, str] = field(default_factory=dict)
+    values: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    patterns: Mapping[str, str] = field(default_factory=dict)
+    qualifiers: Mapping[str, str] = field(default_factory=dict)
+    decimal: str = "."
+    date_order: str | None = None
+    dilution_included: bool = True
+    blank: tuple[str, ...] = ()
+    ignore: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def with_fixed(self, settings: Mapping[str, str]) -> Layout:
+        """The same layout with values given on the command line (``--set unit=mg/kg``)."""
+        fixed, others = dict(self.fixed), {}
+        for key, value in settings.items():
+            if key in ("decimal", "date_order"):
+                others[key] = value
+            elif key in FIELDS:
+                fixed[key] = value
+            else:
+                raise Refused(f"--set {key}: is no field; the fields are {', '.join(FIELDS)}, decimal, date_order")
+        if others.get("decimal", ".") not in (".", ","):
+            raise Refused(f"--set decimal={others['decimal']}: write decimal=. or decimal=,")
+        if others.get("date_order", "mdy") not in ("ymd", "mdy", "dmy"):
+            raise Refused(f"--set date_order={others['date_order']}: write ymd, mdy or dmy")
+        return replace(self, fixed=fixed, **others)  # type: ignore[arg-type]
+
+
+def parse_layout(text: str, name: str, where: str) -> Layout:
+    """A layout from TOML text; an unknown key or field is `Refused` with its place."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise Refused(f"{where}: is not a layout ({error}); see README, 'A layout of your own'") from error
+    for key, value in data.items():
+        if key not in PARTS or not isinstance(value, PARTS[key]):
+            raise Refused(f"{where}: key '{key}' is unknown or of the wrong kind; known are {', '.join(PARTS)}")
+    for part in ("columns", "fixed", "values"):
+        for key in data.get(part, {}):
+            if key not in FIELDS:
+                raise Refused(f"{where}: [{part}] {key} is no field; the fields are {', '.join(FIELDS)}")
+    file, numbers, dates = data.get("file", {}), data.get("numbers", {}), data.get("dates", {})
+    _only(where, "file", file, {"sheet", "header_row"})
+    _only(where, "numbers", numbers, {"decimal"})
+    _only(where, "dates", dates, {"order"})
+    _only(where, "limits", data.get("limits", {}), {"dilution_included"})
+    _only(where, "blank", data.get("blank", {}), {"texts"})
+    return Layout(
+        name=name,
+        title=data.get("title", ""),
+        sheet=file.get("sheet"),
+        header_row=file.get("header_row"),
+        columns={key: (value,) if isinstance(value, str) else tuple(value) for key, value in data.get("columns", {}).items()},
+        fixed={key: str(value) for key, value in data.get("fixed", {}).items()},
+        values=data.get("values", {}),
+        patterns=data.get("patterns", {}),
+        qualifiers=data.get("qualifiers", {}),
+        decimal=numbers.get("decimal", "."),
+        date_order=dates.get("order"),
+        dilution_included=data.get("limits", {}).get("dilution_included", True),
+        blank=tuple(data.get("blank", {}).get("texts", ())),
+        ignore=data.get("ignore", {}),
+    )
+
+
+def _only(where: str, part: str, given: Mapping[str, Any], known: set[str]) -> None:
+    for key in given:
+        if key not in known:
+            raise Refused(f"{where}: [{part}] {key} is unknown; known are {', '.join(sorted(known))}")
+
+
+def write_layout(layout: Layout) -> str:
+    """The layout as TOML text that `parse_layout` reads back to an equal layout."""
+    lines = [f"title = {_quoted(layout.title)}"] if layout.title else []
+
+    def table(name: str, pairs: Mapping[str, Any]) -> None:
+        if pairs:
+            lines.extend(["", f"[{name}]", *(f"{_key(key)} = {_value(value)}" for key, value in pairs.items())])
+
+    place = {"sheet": layout.sheet, "header_row": layout.header_row}
+    table("file", {key: value for key, value in place.items() if value is not None})
+    table("columns", {key: value[0] if len(value) == 1 else list(value) for key, value in layout.columns.items()})
+    table("fixed", layout.fixed)
+    for key, pairs in layout.values.items():
+        table(f"values.{_key(key)}", pairs)
+    table("patterns", layout.patterns)
+    table("qualifiers", layout.qualifiers)
+    table("numbers", {} if layout.decimal == "." else {"decimal": layout.decimal})
+    table("dates", {"order": layout.date_order} if layout.date_order else {})
+    table("limits", {} if layout.dilution_included else {"dilution_included": False})
+    table("blank", {"texts": list(layout.blank)} if layout.blank else {})
+    for key, pairs in layout.ignore.items():
+        table(f"ignore.{_key(key)}", pairs)
+    return "\n".join(lines).lstrip("\n") + "\n"
+
+
+def _key(text: str) -> str:
+    return text if text.isidentifier() and text.isascii() else _quoted(text)
+
+
+def _quoted(text: str) -> str:
+    escaped = "".join(f"\\u{ord(c):04x}" if ord(c) < 32 or ord(c) == 127 else c for c in text.replace("\\", "\\\\").replace('"', '\\"'))
+    return f'"{escaped}"'
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, list):
+        return f"[{', '.join(_quoted(item) for item in value)}]"
+    return _quoted(value)
+
+
+def find_layout(name: str, folders: list[Path]) -> Layout:
+    """A layout by file path, by name in one of the user's folders, or one that comes with the tool."""
+    path = Path(name)
+    for candidate in [path, *(folder / f"{name}.toml" for folder in folders)]:
+        if candidate.is_file():
+            return parse_layout(candidate.read_text(encoding="utf-8"), candidate.stem, str(candidate))
+    built_in = resources.files("screening.deliverable") / "layouts"
+    names = sorted(item.name.removesuffix(".toml") for item in built_in.iterdir() if item.name.endswith(".toml"))
+    if name in names:
+        return parse_layout((built_in / f"{name}.toml").read_text(encoding="utf-8"), name, f"layout {name}")
+    raise Refused(f"--layout {name}: is neither a file nor a known layout; known are {', '.join(names)}")
+
+
+def built_in_layouts() -> list[Layout]:
+    """The layouts of open standards that come with the tool."""
+    folder = resources.files("screening.deliverable") / "layouts"
+    found = sorted((item for item in folder.iterdir() if item.name.endswith(".toml")), key=lambda item: item.name)
+    return [parse_layout(item.read_text(encoding="utf-8"), item.name.removesuffix(".toml"), item.name) for item in found]

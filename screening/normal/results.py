@@ -1,0 +1,251 @@
+"""Delivered texts in the normal form: one identity, one unit, one limit a row, or the reason why it is held."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import pandas as pd
+
+from screening.deliverable.layout import Layout
+from screening.normal.amounts import LIMITS, amounts
+from screening.normal.dates import order_of, read_moment
+from screening.normal.spread import spread
+from screening.normal.values import read_number
+from screening.vocabulary.analytes import Vocabulary
+from screening.vocabulary.qualifiers import read_qualifiers
+from screening.vocabulary.terms import read_term
+
+MOMENTS = ("sampled_at", "received_at", "prepared_at", "analysed_at")
+CARRIED = (
+    "lab_sample_id parent_sample lab method batch run_no recovery recovery_low recovery_high spike_amount "
+    "received_temperature comment"
+).split()
+COMPARED_KINDS = ("field", "field_duplicate")
+"""Sample kinds whose results are held against levels; all others are quality control."""
+
+
+@dataclass(frozen=True)
+class Normal:
+    """``frame`` has one row a delivered row and a ``class`` of result, quality_control, held or ignored; held rows
+    have field, reason and proposal, ignored rows a reason. ``notes`` are the assumptions made."""
+
+    frame: pd.DataFrame
+    notes: tuple[str, ...]
+
+
+class _Verdicts:
+    """The first problem of each row stands; later ones would only follow from it."""
+
+    def __init__(self, index: pd.Index) -> None:
+        self.table = pd.DataFrame(
+            {"class": "", "held_field": "", "reason": "", "proposal": ""}, index=index, dtype="str"
+        )
+
+    def hold(self, where: pd.Series, field: str | pd.Series, reason: str | pd.Series, proposal: str | pd.Series = "") -> None:
+        self._mark(where, "held", field, reason, proposal)
+
+    def ignore(self, where: pd.Series, reason: str) -> None:
+        self._mark(where, "ignored", "", reason, "")
+
+    def _mark(self, where: pd.Series, what: str, field: object, reason: object, proposal: object) -> None:
+        free = where.astype(bool) & (self.table["class"] == "")
+        if free.any():
+            for name, value in (("class", what), ("held_field", field), ("reason", reason), ("proposal", proposal)):
+                taken = value[free].fillna("") if isinstance(value, pd.Series) else value
+                self.table.loc[free, name] = taken
+
+
+def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Normal:
+    """Bring extracted rows (texts, see `screening.deliverable.extract`) into the normal form.
+
+    Amounts are texts of exact decimals in mg/kg for solids and ug/L for waters; nothing is rounded. A problem in a
+    quality-control row does not hold it: what cannot be read there stays empty.
+    """
+    out = rows[["sheet", "row", "column", "text", *CARRIED]].copy()
+    verdicts = _Verdicts(rows.index)
+    notes: list[str] = []
+    medium = _term(rows, "medium", verdicts, notes)
+    kind = _term(rows, "sample_kind", verdicts, notes).replace("", "field")
+    identity = spread(
+        [rows["analyte"], rows["cas"]], vocabulary.identify, ["analyte", "cas", "kind", "fraction", "notes", "problem", "field", "proposal"]
+    )
+    kind = kind.mask(identity["kind"] == "surrogate", "surrogate").mask(identity["kind"] == "tentative", "tentative")
+    compared = kind.isin(COMPARED_KINDS)
+    verdicts.hold(
+        (verdicts.table["class"] == "") & (medium == "") & compared, "medium", "the medium is blank", "soil | groundwater"
+    )
+    verdicts.hold(identity["problem"].notna() & compared, identity["field"], identity["problem"], identity["proposal"])
+    notes += _said(identity["notes"])
+    out["medium"], out["sample_kind"] = medium, kind
+    out["analyte"] = identity["analyte"].fillna(rows["analyte"])
+    out["cas"] = identity["cas"].fillna("")
+    out["analyte_kind"] = identity["kind"].fillna("")
+    out["fraction"] = _term(rows, "fraction", verdicts, notes, compared)
+    out["fraction"] = out["fraction"].mask(out["fraction"] == "", identity["fraction"].fillna(""))
+    cells = rows["result"].astype("str")
+    marks = _qualifiers(rows, cells, layout, verdicts, compared)
+    out["lab_qualifiers"], out["effects"] = marks["letters"], marks["effects"]
+    given = amounts(rows, medium, marks, layout.decimal)
+    compared_now = compared & (out["analyte_kind"] != "tentative")
+    for field, reason, proposal in given.problems:
+        verdicts.hold(reason.notna() & compared_now, field, reason.fillna(""), proposal)
+    for column in given.frame:
+        out[column] = given.frame[column]
+    notes += given.notes
+    _percent(out, verdicts, compared_now)
+    _against_medium(out, verdicts, compared_now)
+    out["basis"] = _basis(rows, given.frame["unit_basis"], verdicts, notes, compared)
+    _samples(rows, out, verdicts, notes)
+    _depths(rows, out, layout, verdicts, notes)
+    _moments(rows, out, layout, verdicts, notes)
+    for name in ("dilution", "percent_solids"):
+        read = spread([rows[name]], lambda text: read_number(text, layout.decimal), ["number", "problem"])
+        verdicts.hold(read["problem"].notna() & compared, name, read["problem"])
+        out[name] = read["number"].map(lambda number: "" if number is None else f"{number:f}")
+    verdicts.ignore((given.frame["state"] == "not_analysed") & compared, "not analysed")
+    out["recovery"] = out["recovery"].mask((out["sample_kind"] == "surrogate") & (out["recovery"] == ""), given.frame["delivered_number"])
+    out["class"] = verdicts.table["class"].mask(
+        verdicts.table["class"] == "", compared.map({True: "result", False: "quality_control"}).astype("str")
+    )
+    for name in ("held_field", "reason", "proposal"):
+        out[name] = verdicts.table[name]
+    out["delivered_field"] = [
+        rows.at[at, field] if field in rows else "" for at, field in out["held_field"].items()
+    ]
+    return Normal(out, tuple(dict.fromkeys(notes)))
+
+
+def _said(lists: pd.Series) -> list[str]:
+    return [note for notes in lists.drop_duplicates() if notes for note in notes]
+
+
+def _term(
+    rows: pd.DataFrame, what: str, verdicts: _Verdicts, notes: list[str], compared: pd.Series | None = None
+) -> pd.Series:
+    read = spread([rows[what]], lambda text: read_term(what, text), ["value", "problem", "proposal", "note"])  # type: ignore[arg-type]
+    concerned = read["problem"].notna()
+    verdicts.hold(concerned if compared is None else concerned & compared, what, read["problem"], read["proposal"].fillna(""))
+    notes += [note for note in read["note"].dropna().unique()]
+    return read["value"].fillna("").astype("str")
+
+
+def _qualifiers(
+    rows: pd.DataFrame, cells: pd.Series, layout: Layout, verdicts: _Verdicts, compared: pd.Series
+) -> pd.DataFrame:
+    from screening.normal.values import read_reported
+
+    inside = spread([cells], lambda text: read_reported(text, layout.decimal), ["letters"])["letters"].astype("str")
+    together = (inside + " " + rows["qualifiers"]).str.strip()
+    read = spread([together], lambda text: read_qualifiers(text, layout.qualifiers), ["letters", "effects", "unknown"])
+    unknown = read["unknown"].map(lambda letters: ", ".join(letters))
+    reason = "qualifier " + unknown + " is in no key; state its meaning in the layout ([qualifiers]) or accept it as text"
+    verdicts.hold((unknown != "") & compared, "qualifiers", reason)
+    return pd.DataFrame(
+        {
+            "letters": read["letters"].map(" ".join).astype("str"),
+            "effects": read["effects"].map(lambda effects: " ".join(sorted(effects))).astype("str"),
+        }
+    )
+
+
+def _percent(out: pd.DataFrame, verdicts: _Verdicts, compared: pd.Series) -> None:
+    substance = out["analyte_kind"].isin(["substance", "sum", "range", "species"])
+    verdicts.hold(
+        (out["unit_kind"] == "percent") & substance & compared,
+        "sample_kind",
+        "a percentage is no concentration; is this the recovery of a surrogate or spike?",
+        "surrogate",
+    )
+    verdicts.hold(
+        (out["unit_kind"] == "other") & substance & compared & (out["class"] == "" if "class" in out else True),
+        "unit",
+        "the unit " + out["unit"] + " is no concentration",
+    )
+
+
+def _against_medium(out: pd.DataFrame, verdicts: _Verdicts, compared: pd.Series) -> None:
+    solid = out["medium"].isin(["soil", "sediment"])
+    water = out["medium"].isin(["groundwater", "surface_water", "other_water"])
+    leachate = out["fraction"] == "leachate"
+    verdicts.hold(
+        solid & (out["unit_kind"] == "mass_per_volume") & ~leachate & compared,
+        "fraction",
+        "an amount per litre in a solid: a leachate test, or the wrong unit or medium?",
+        "leachate",
+    )
+    verdicts.hold(
+        water & (out["unit_kind"] == "mass_per_mass") & compared,
+        "medium",
+        "an amount per mass in a water: wrong unit or medium?",
+        "soil | sediment",
+    )
+
+
+def _basis(
+    rows: pd.DataFrame, of_unit: pd.Series, verdicts: _Verdicts, notes: list[str], compared: pd.Series
+) -> pd.Series:
+    stated = _term(rows, "basis", verdicts, notes, compared)
+    clash = (stated != "") & (of_unit != "") & (stated != of_unit)
+    verdicts.hold(clash & compared, "basis", "the basis column says " + stated + ", the unit says " + of_unit)
+    return stated.mask(stated == "", of_unit)
+
+
+def _samples(rows: pd.DataFrame, out: pd.DataFrame, verdicts: _Verdicts, notes: list[str]) -> None:
+    sample, place = rows["sample_id"], rows["location"]
+    if ((sample == "") & (place != "")).any():
+        notes.append("no sample number is given in some rows: the location stands for it")
+    if ((place == "") & (sample != "")).any():
+        notes.append("no location is given in some rows: the sample number stands for it")
+    out["sample_id"] = sample.mask(sample == "", place)
+    out["sample_id"] = out["sample_id"].mask(out["sample_id"] == "", rows["lab_sample_id"])
+    out["location"] = place.mask(place == "", out["sample_id"])
+    verdicts.hold((out["sample_id"] == "") & out["sample_kind"].isin(COMPARED_KINDS), "sample_id", "no sample is named")
+
+
+_DEPTH_RANGE = re.compile(r"([\d.]+)\s*(?:-|–|to)\s*([\d.]+)(.*)")
+
+
+def _depths(
+    rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str]
+) -> None:
+    compared = out["sample_kind"].isin(COMPARED_KINDS)
+    split = rows["depth_top"].str.extract(_DEPTH_RANGE).fillna("") if len(rows) else pd.DataFrame({0: [], 1: [], 2: []})
+    is_range = split[0] != ""
+    top = rows["depth_top"].mask(is_range, split[0])
+    bottom = rows["depth_bottom"].mask(is_range & (rows["depth_bottom"] == ""), split[1])
+    for name, texts in (("depth_top", top), ("depth_bottom", bottom)):
+        bare = texts.str.replace(r"\s*(ft|feet|foot|m|metres|meters|bgs|ft bgs|')\.?$", "", regex=True)
+        read = spread([bare], lambda text: read_number(text, layout.decimal), ["number", "problem"])
+        verdicts.hold(read["problem"].notna() & compared, name, "depth: " + read["problem"].fillna(""))
+        out[name] = read["number"].map(lambda number: "" if number is None else f"{number:f}")
+    unit = rows["depth_unit"].str.lower().str.strip(" .")
+    in_cell = rows["depth_top"].str.extract(r"(ft|feet|foot|metres|meters|\bm)\b", expand=False).fillna("")
+    words = {"feet": "ft", "foot": "ft", "'": "ft", "meters": "m", "metres": "m", "meter": "m", "metre": "m", "inches": "in"}
+    out["depth_unit"] = unit.mask(unit == "", in_cell).replace(words).mask(out["depth_top"] == "", "")
+    if ((out["depth_unit"] == "") & (out["depth_top"] != "")).any():
+        notes.append("depths are given without a unit; they are shown as delivered and decide nothing")
+
+
+def _moments(
+    rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str]
+) -> None:
+    compared = out["sample_kind"].isin(COMPARED_KINDS)
+    order = layout.date_order or order_of(text for name in MOMENTS for text in rows[name].unique())
+    if order and not layout.date_order:
+        words = {"mdy": "month/day/year", "dmy": "day/month/year"}[order]
+        notes.append(f"numeric dates read as {words}: other dates of the file allow no other order")
+    for name in MOMENTS:
+        read = spread([rows[name]], lambda text: read_moment(text, order), ["iso", "problem", "proposal"])
+        verdicts.hold(read["problem"].notna() & compared, name, read["problem"], read["proposal"].fillna(""))
+        out[name] = read["iso"].fillna("")
+
+
+def decimals(text: str) -> Decimal | None:
+    """The stored text of an amount as a number; None where it is blank."""
+    return Decimal(text) if text else None
+
+
+AMOUNT_COLUMNS: Sequence[str] = ("value", "nondetect_limit", *LIMITS)

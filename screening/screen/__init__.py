@@ -1,0 +1,1 @@
+"""Results held against levels: bounds, chosen values, outcomes."""

@@ -1,0 +1,200 @@
+"""What the chosen values prove: for each sample and analyte the bounds between which the true amount lies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import ROUND_HALF_EVEN, Context, Decimal
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+if TYPE_CHECKING:
+    import duckdb
+
+SOLIDS = ("soil", "sediment")
+_WIDE = Context(prec=60)
+_STEP = Decimal(1).scaleb(-18)
+
+DOUBTS = {
+    "rejected": "the result is rejected",
+    "no_solids": "as received and no percent solids",
+    "no_basis": "the basis (dry or as received) is not stated",
+    "over_range": "over the calibrated range and no diluted run",
+    "above": "only known to lie above the number given",
+    "trace": "detected without a number",
+    "no_limit": "not detected, and no limit is given",
+    "parts_missing": "not all parts of the sum are reported",
+    "only_total": "only the total is reported",
+    "leachate": "a leachate result is not compared with a level for the solid",
+}
+"""Why bounds are wider than a number. The key is stored, the words are shown."""
+
+AS_RECEIVED = """
+SELECT r.row_id, r.value, r.nondetect_limit, r.reporting_limit, r.quantitation_limit, r.detection_limit,
+       coalesce(r.percent_solids, s.percent_solids) AS percent_solids
+FROM ranked AS r
+LEFT JOIN (
+    SELECT sample_id, min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
+    FROM ranked
+    WHERE rank = 1 AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
+    GROUP BY sample_id
+    HAVING count(DISTINCT CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) = 1
+) AS s ON s.sample_id = r.sample_id
+WHERE r.rank = 1 AND r.medium IN ('soil', 'sediment') AND r.unit = 'mg/kg'
+  AND (r.basis = 'as_received' OR (r.basis = '' AND $missing_basis = 'as_received'))
+ORDER BY r.row_id
+"""
+
+COMPARAND = """
+CREATE OR REPLACE TEMP TABLE comparand AS
+WITH one AS (
+    SELECT r.*,
+        d.row_id IS NOT NULL AS converted,
+        CASE WHEN d.row_id IS NULL THEN r.value ELSE d.value END AS dry_value,
+        CASE WHEN d.row_id IS NULL THEN r.nondetect_limit ELSE d.nondetect_limit END AS dry_limit,
+        CASE WHEN d.row_id IS NULL THEN coalesce(r.quantitation_limit, r.reporting_limit)
+             ELSE coalesce(d.quantitation_limit, d.reporting_limit) END AS dry_quantitation,
+        d.solids_used,
+        CASE
+            WHEN is_rejected THEN 'rejected'
+            WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
+            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = 'as_received' THEN 'no_solids'
+            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = ''
+                 AND $missing_basis = 'open' THEN 'no_basis'
+            WHEN state = 'trace' THEN 'trace'
+            WHEN sign = '>' THEN 'above'
+            WHEN is_over_range AND detected THEN 'over_range'
+            WHEN NOT detected AND r.nondetect_limit IS NULL THEN 'no_limit'
+            ELSE '' END AS doubt
+    FROM ranked AS r
+    LEFT JOIN dry AS d USING (row_id)
+    WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L')
+)
+SELECT
+    row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, analyte, fraction, row_id) AS id,
+    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, analyte, cas,
+    analyte_kind, fraction, unit, detected, sign, doubt, converted, solids_used, lab_qualifiers, effects, runs,
+    CASE WHEN doubt IN ('rejected', 'leachate') OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
+         ELSE dry_value END AS lower,
+    CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'no_limit') THEN NULL
+         WHEN doubt = 'trace' THEN dry_quantitation
+         WHEN detected THEN dry_value
+         ELSE dry_limit END AS upper,
+    NOT detected OR doubt = 'trace' AS below_upper,
+    CASE WHEN converted THEN '' WHEN detected THEN value_text ELSE limit_text END AS shown,
+    CAST([] AS VARCHAR[]) AS parts
+FROM one
+"""
+
+SUMS = """
+INSERT INTO comparand
+WITH part AS (
+    SELECT p.sum_analyte, p.alternative, p.parts, c.*
+    FROM sum_part AS p JOIN comparand AS c ON c.analyte = p.part
+    WHERE NOT EXISTS (
+        SELECT 1 FROM comparand AS t
+        WHERE t.analyte = p.sum_analyte AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind
+          AND t.medium = c.medium AND t.depth_top IS NOT DISTINCT FROM c.depth_top AND t.location = c.location
+    )
+),
+summed AS (
+    SELECT sum_analyte, alternative, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, fraction, unit,
+        min(row_id) AS row_id, min(sampled_at) AS sampled_at, bool_or(detected) AS detected,
+        count(*) AS found, any_value(parts) AS wanted,
+        sum(lower) AS lower,
+        CASE WHEN count(upper) = count(*) AND count(*) = any_value(parts) THEN sum(upper) END AS upper,
+        bool_or(below_upper) AS below_upper,
+        coalesce(max(nullif(doubt, '')), CASE WHEN count(*) < any_value(parts) THEN 'parts_missing' ELSE '' END) AS doubt,
+        list(analyte || ' ' || CASE WHEN detected THEN '' ELSE '<' END || coalesce(nullif(shown, ''), CAST(coalesce(upper, lower) AS VARCHAR)) ORDER BY analyte) AS parts
+    FROM part
+    GROUP BY ALL
+),
+best AS (  -- the alternative with most of its parts, then the one with the fewest parts
+    SELECT *, row_number() OVER (
+        PARTITION BY sum_analyte, sample_id, sample_kind, location, depth_top, medium, fraction
+        ORDER BY found < wanted, found DESC, wanted, alternative
+    ) AS place
+    FROM summed
+)
+SELECT (SELECT coalesce(max(id), 0) FROM comparand)
+           + row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, sum_analyte, fraction),
+    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, sum_analyte, '', 'sum',
+    fraction, unit, detected, '', doubt, false, NULL, '', '', 1, CAST(lower AS DECIMAL(38, 18)),
+    CAST(upper AS DECIMAL(38, 18)), below_upper, '', parts
+FROM best WHERE place = 1
+"""
+
+SPECIES = """
+INSERT INTO comparand
+SELECT (SELECT coalesce(max(id), 0) FROM comparand)
+           + row_number() OVER (ORDER BY c.sample_id, c.sample_kind, c.location, c.depth_top, c.medium, s.species, c.fraction),
+    c.row_id, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.medium, c.sampled_at,
+    s.species, '', 'species', c.fraction, c.unit, c.detected, c.sign, 'only_total', c.converted, c.solids_used,
+    c.lab_qualifiers, c.effects, c.runs, CAST(0 AS DECIMAL(38, 18)), c.upper, c.below_upper, '',
+    [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END || c.shown]
+FROM species_of AS s
+JOIN comparand AS c ON c.analyte = s.total
+WHERE NOT EXISTS (
+    SELECT 1 FROM comparand AS t
+    WHERE t.analyte = s.species AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind AND t.medium = c.medium
+      AND t.location = c.location AND t.depth_top IS NOT DISTINCT FROM c.depth_top
+)
+"""
+
+
+def dry_amount(as_received: Decimal | None, percent_solids: Decimal) -> Decimal | None:
+    """An amount per dry mass from one per mass as received: amount x 100 / percent solids.
+
+    Rounded at the 18th decimal, which no comparison can feel: amount, level and percent solids together carry far
+    fewer than 18 decimals, so an amount that is not equal to the level differs from it by more than that.
+    """
+    if as_received is None:
+        return None
+    return _WIDE.divide(as_received * 100, percent_solids).quantize(_STEP, ROUND_HALF_EVEN, _WIDE)
+
+
+def measure(
+    connection: duckdb.DuckDBPyConnection,
+    sums: Mapping[str, Iterable[tuple[str, ...]]],
+    species: Iterable[tuple[str, str]],
+    missing_basis: str,
+) -> None:
+    """Fill the temporary table ``comparand`` from the chosen values.
+
+    ``sums`` maps a sum to its alternative lists of parts, ``species`` lists (species, total) pairs; only those that
+    some level is listed for are given. ``missing_basis`` is 'open', 'dry' or 'as_received'.
+    """
+    rows = connection.execute(AS_RECEIVED, {"missing_basis": missing_basis}).fetchall()
+    columns = ("value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE dry (row_id BIGINT, solids_used DECIMAL(38, 18), "
+        + ", ".join(f"{name} DECIMAL(38, 18)" for name in columns)
+        + ")"
+    )
+    made = [(row[0], row[6], *(dry_amount(amount, row[6]) for amount in row[1:6])) for row in rows if row[6]]
+    if made:
+        texts = pd.DataFrame(made, columns=["row_id", "solids_used", *columns]).astype({"row_id": "int64"})
+        for name in ("solids_used", *columns):
+            texts[name] = texts[name].map(lambda amount: None if amount is None else f"{amount:f}").astype("str")
+        connection.register("dry_frame", texts)
+        casts = ", ".join(f"CAST({name} AS DECIMAL(38, 18))" for name in ("solids_used", *columns))
+        connection.execute(f"INSERT INTO dry SELECT row_id, {casts} FROM dry_frame")
+        connection.unregister("dry_frame")
+    connection.execute(COMPARAND, {"missing_basis": missing_basis})
+    parts = [
+        (name, number, len(parts), part)
+        for name, alternatives in sums.items()
+        for number, parts in enumerate(alternatives)
+        for part in parts
+    ]
+    _fill(connection, "sum_part", "sum_analyte VARCHAR, alternative INTEGER, parts INTEGER, part VARCHAR", parts)
+    connection.execute(SUMS)
+    _fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
+    connection.execute(SPECIES)
+
+
+def _fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: list[tuple[object, ...]]) -> None:
+    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({columns})")
+    if rows:
+        marks = ", ".join("?" for _ in rows[0])
+        connection.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)

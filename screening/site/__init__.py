@@ -1,0 +1,1 @@
+"""The site file: tanks, locations, conditions and screening choices of one property."""

@@ -1,0 +1,179 @@
+"""The site file: one property's tanks, places of sampling, conditions and choices, as TOML."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import re
+import tomllib
+from collections.abc import Mapping
+from decimal import Decimal
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from screening.errors import Refused
+
+PLACE = r"^[a-z]{2}(-[a-z0-9]{1,3})?$"
+EXAMPLE = "example_site.toml"
+
+
+def _number(value: object) -> object:
+    if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
+        raise ValueError("must be a number")
+    return Decimal(value)
+
+
+def _word(value: object) -> object:
+    return str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
+
+
+Number = Annotated[Decimal, BeforeValidator(_number)]
+Word = Annotated[str, BeforeValidator(_word)]
+Moment = dt.datetime | dt.date
+
+
+class Part(BaseModel):
+    """A part of the site file; an unknown key is an error."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Site(Part):
+    id: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$")]
+    name: str
+    place: Annotated[str, Field(pattern=PLACE)]
+    address: str = ""
+    facility_number: Word = ""
+
+
+class Screening(Part):
+    levels: tuple[str, ...] = ()
+
+
+class Tank(Part):
+    id: Word
+    capacity_gal: Number | None = None
+    product: str = "unknown"
+    closure: Literal["removed", "in_place"] = "removed"
+
+
+class Piping(Part):
+    id: Word
+    length_ft: Number | None = None
+
+
+class Dispenser(Part):
+    id: Word
+
+
+class Location(Part):
+    id: Word
+    component: Word = ""
+    x: Number | None = None
+    y: Number | None = None
+
+
+class FieldObservations(Part):
+    groundwater_met: bool | None = None
+    signs: tuple[Literal["sheen", "free_product", "odour", "staining", "holes"], ...] = ()
+
+
+class SiteFile(Part):
+    """The whole file. Lists may be empty; only [site] is required."""
+
+    site: Site
+    screening: Screening = Screening()
+    conditions: Mapping[str, Word] = {}
+    tank: tuple[Tank, ...] = ()
+    piping: tuple[Piping, ...] = ()
+    dispenser: tuple[Dispenser, ...] = ()
+    location: tuple[Location, ...] = ()
+    events: Mapping[str, Moment] = {}
+    field: FieldObservations = FieldObservations()
+
+
+def read_site(path: Path) -> tuple[SiteFile, str]:
+    """The site file and its text. Raises `Refused` naming file, line and key."""
+    if not path.is_file():
+        raise Refused(f"{path}: there is no such site file; 'screening init' writes an example")
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise Refused(f"{path}: is no UTF-8 text; save it as UTF-8") from error
+    return parse_site(text, str(path)), text
+
+
+def parse_site(text: str, where: str) -> SiteFile:
+    """A site file from its text. Raises `Refused` naming line and key."""
+    try:
+        data = tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        raise Refused(f"{where}: {_plain(str(error))}; mend the line and add the site again") from error
+    try:
+        site = SiteFile.model_validate(data)
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise Refused(f"{where}, line {_line(text, first['loc'])}: {_told(first)}") from error
+    _references(site, text, where)
+    return site
+
+
+def _references(site: SiteFile, text: str, where: str) -> None:
+    components = [part.id for part in (*site.tank, *site.piping, *site.dispenser)]
+    for name, ids in (("component", components), ("location", [part.id for part in site.location])):
+        twice = next((one for one in ids if ids.count(one) > 1), None)
+        if twice is not None:
+            raise Refused(f"{where}, line {_find(text, twice)}: {name} '{twice}' is there twice; give each its own id")
+    for place in site.location:
+        if place.component and place.component not in (*components, "pit", "sidewall", "stockpile"):
+            raise Refused(
+                f"{where}, line {_find(text, place.id)}: component '{place.component}' of location '{place.id}' is no "
+                "tank, piping or dispenser of this file, nor pit, sidewall or stockpile"
+            )
+
+
+def _plain(message: str) -> str:
+    return re.sub(r"\(at line (\d+), column (\d+)\)", r"at line \1, column \2", message)
+
+
+def _told(error: Any) -> str:
+    key = ".".join(str(part + 1) if isinstance(part, int) else part for part in error["loc"])
+    if error["type"] == "extra_forbidden":
+        return f"key '{key}' is unknown; see 'screening init' for the keys of a site file"
+    if error["type"] == "missing":
+        return f"key '{key}' is missing"
+    return f"key '{key}': {error['msg'].removeprefix('Value error, ')}, not {error['input']!r}"
+
+
+def _line(text: str, place: tuple[int | str, ...]) -> int:
+    """The line of a key: the header of its table (the nth where it repeats), then the key below it."""
+    lines = text.splitlines()
+    at = 0
+    table = str(place[0]) if place else ""
+    nth = place[1] + 1 if len(place) > 1 and isinstance(place[1], int) else 1
+    headers = [
+        number
+        for number, line in enumerate(lines)
+        if re.match(rf"\s*\[\[?\s*{re.escape(table)}\s*(\.[^\]]*)?\]", line)
+    ]
+    if len(headers) >= nth:
+        at = headers[nth - 1]
+    key = next((str(part) for part in reversed(place) if isinstance(part, str)), "")
+    for number in range(at, len(lines)):
+        if number > at and lines[number].lstrip().startswith("["):
+            break
+        if re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=", lines[number]):
+            return number + 1
+    return at + 1
+
+
+def _find(text: str, word: str) -> int:
+    found = [number for number, line in enumerate(text.splitlines(), start=1) if f'"{word}"' in line or f"'{word}'" in line]
+    return found[-1] if found else 1
+
+
+def fingerprint(text: str) -> str:
+    """SHA-256 of the site file's text."""
+    return hashlib.sha256(text.encode()).hexdigest()

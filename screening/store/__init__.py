@@ -1,0 +1,1 @@
+"""One truth in DuckDB: delivered layer, derived results, decisions, levels used, runs."""

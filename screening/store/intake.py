@@ -1,0 +1,242 @@
+"""One file into the store in one transaction: read, brought into the normal form, validated, written, counted."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from screening.deliverable.cells import Book, read_book
+from screening.deliverable.detect import Placed, place
+from screening.deliverable.extract import extract
+from screening.deliverable.layout import Layout, write_layout
+from screening.errors import Refused
+from screening.normal.results import normalise
+from screening.store.ledger import learned_names
+from screening.validation.schema import faults
+from screening.vocabulary.analytes import Vocabulary
+from screening.vocabulary.headings import FIELDS
+
+if TYPE_CHECKING:
+    import duckdb
+
+AMOUNTS = "nondetect_limit reporting_limit quantitation_limit detection_limit dilution percent_solids".split()
+DEPTHS = ("depth_top", "depth_bottom")
+HELD_COLUMNS = ("held_field", "delivered_field", "reason", "proposal")
+TIMES = ("sampled_at", "received_at", "prepared_at", "analysed_at")
+RESULT_COLUMNS = (
+    "sample_id lab_sample_id location sample_kind parent_sample medium depth_top depth_bottom depth_unit sampled_at "
+    "received_at prepared_at analysed_at lab method batch run_no analyte analyte_kind cas fraction state detected sign "
+    "value unit basis nondetect_limit limit_from reporting_limit quantitation_limit detection_limit dilution "
+    "percent_solids lab_qualifiers effects recovery recovery_low recovery_high spike_amount received_temperature comment"
+).split()
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Order:
+    """What the person asked for with one import."""
+
+    site: str
+    layout: Layout | None = None
+    settings: Mapping[str, str] = field(default_factory=dict)
+    received: dt.date | None = None
+    replaces: str | None = None
+    replaces_only_contents: bool = False
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One file read but not yet stored: the rows in the normal form and the account of them."""
+
+    book: Book
+    layout: Layout
+    frame: pd.DataFrame
+    ignored: pd.DataFrame
+    notes: tuple[str, ...]
+    placed: tuple[Placed, ...]
+
+    @property
+    def account(self) -> dict[str, int]:
+        """rows read = results + quality_control + held_back + ignored."""
+        counts = self.frame["class"].value_counts()
+        taken = {
+            "results": int(counts.get("result", 0)),
+            "quality_control": int(counts.get("quality_control", 0)),
+            "held_back": int(counts.get("held", 0)),
+            "ignored": int(counts.get("ignored", 0)) + len(self.ignored),
+        }
+        return {"read": sum(taken.values()), **taken}
+
+
+def read_deliverable(path: Path, order: Order, names: Mapping[str, str], progress: Progress = lambda _: None) -> Reading:
+    """Read one file into the normal form without storing anything. Raises `Refused` for what cannot be read."""
+    progress("reading")
+    book = read_book(path)
+    placed, notes = place(book, order.layout, order.settings)
+    vocabulary = Vocabulary.load(names)
+    frames, ignored = [], []
+    notes = [*book.notes, *notes]
+    for item in placed:
+        taken = extract(book.file, item)
+        progress("normal form")
+        normal = normalise(taken.rows, item.layout, vocabulary)
+        frames.append(pd.concat([normal.frame, taken.rows[list(FIELDS)].add_prefix("delivered_")], axis=1))
+        ignored.append(taken.ignored)
+        notes += [*taken.notes, *normal.notes]
+        if item.layout.fixed:
+            notes.append("fixed for the file: " + ", ".join(f"{key} = {value}" for key, value in item.layout.fixed.items()))
+    frame = pd.concat(frames, ignore_index=True)
+    progress("validating")
+    _hold_faults(frame)
+    if not len(frame):
+        raise Refused(f"{book.file}: has a header and no results below it; ask the laboratory for the file again")
+    return Reading(book, placed[0].layout, frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed))
+
+
+def _hold_faults(frame: pd.DataFrame) -> None:
+    checked = frame[frame["class"] == "result"]
+    found = faults(checked)
+    if len(found):
+        at = found.index.to_numpy()
+        frame.loc[at, "class"] = "held"
+        frame.loc[at, "held_field"] = found["held_field"].to_numpy()
+        frame.loc[at, "reason"] = found["reason"].to_numpy()
+        frame.loc[at, "proposal"] = ""
+        named = frame.loc[at, "held_field"]
+        frame.loc[at, "delivered_field"] = [
+            frame.at[row, f"delivered_{name}"] if f"delivered_{name}" in frame else "" for row, name in named.items()
+        ]
+
+
+def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Order) -> str:
+    """Write one reading into the store: all of it or, after any fault, nothing. Returns the deliverable's id."""
+    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    account = reading.account
+    # the layout that a person can reuse is the one found, without where in this file the header stood
+    layout_text = write_layout(reading.layout)
+    connection.begin()
+    try:
+        number = _next(connection, "SELECT max(number) FROM deliverable")
+        first_row = _next(connection, "SELECT max(row_id) FROM delivered")
+        identity = deliverable_id(order.site, reading.book.sha256, layout_text)
+        connection.execute(
+            "INSERT INTO deliverable VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            [
+                number, identity, order.site, reading.book.file, reading.book.sha256, reading.layout.name, layout_text,
+                order.received or now.date(), now, order.replaces, order.replaces_only_contents, account["read"],
+                account["results"], account["quality_control"], account["held_back"], account["ignored"],
+                list(reading.notes),
+            ],
+        )  # fmt: skip
+        _write_delivered(connection, reading, number, first_row)
+        frame = reading.frame.assign(row_id=range(first_row, first_row + len(reading.frame)), deliverable=number)
+        write_results(connection, frame, None)
+        held = frame[frame["class"] == "held"]
+        if len(held):
+            connection.register("held_frame", held[["row_id", "deliverable", *HELD_COLUMNS]])
+            connection.execute(
+                "INSERT INTO held SELECT ? || '-' || CAST(row_id - ? + 1 AS VARCHAR), row_id, deliverable, held_field, "
+                "delivered_field, reason, proposal FROM held_frame ORDER BY row_id",
+                [identity, first_row],
+            )
+            connection.unregister("held_frame")
+        connection.commit()
+    except BaseException:
+        connection.rollback()
+        raise
+    return identity
+
+
+def _next(connection: duckdb.DuckDBPyConnection, query: str) -> int:
+    row = connection.execute(query).fetchone()
+    return int(row[0]) + 1 if row and row[0] is not None else 1
+
+
+def deliverable_id(site: str, sha256: str, layout_text: str) -> str:
+    """The same file read the same way for the same site always has the same id."""
+    return "d" + hashlib.sha256(f"{site}\n{sha256}\n{layout_text}".encode()).hexdigest()[:10]
+
+
+def _write_delivered(connection: duckdb.DuckDBPyConnection, reading: Reading, number: int, first_row: int) -> None:
+    rows = reading.frame
+    kept = pd.DataFrame(
+        {
+            "row_id": range(first_row, first_row + len(rows)),
+            "sheet": rows["sheet"], "row": rows["row"], "column_letter": rows["column"], "text": rows["text"],
+            "class": rows["class"], "reason": rows["reason"],
+            **{field: rows[f"delivered_{field}"] for field in FIELDS},
+        }
+    )  # fmt: skip
+    connection.register("delivered_frame", kept)
+    names = ", ".join(FIELDS)
+    connection.execute(
+        f"INSERT INTO delivered SELECT row_id, {number}, sheet, row, column_letter, text, class, reason, {names} "
+        "FROM delivered_frame"
+    )
+    connection.unregister("delivered_frame")
+    if len(reading.ignored):
+        passed = reading.ignored.assign(row_id=range(first_row + len(rows), first_row + len(rows) + len(reading.ignored)))
+        connection.register("ignored_frame", passed)
+        blanks = ", ".join("''" for _ in FIELDS)
+        connection.execute(
+            f"INSERT INTO delivered SELECT row_id, {number}, sheet, row, '', text, 'ignored', reason, {blanks} "
+            "FROM ignored_frame"
+        )
+        connection.unregister("ignored_frame")
+
+
+def write_results(connection: duckdb.DuckDBPyConnection, frame: pd.DataFrame, decision: int | None) -> None:
+    """Append the result and quality-control rows of a frame in the normal form (with row_id and deliverable)."""
+    taken = frame.loc[frame["class"].isin(["result", "quality_control"]), ["row_id", "deliverable", "class", *RESULT_COLUMNS]]
+    if not len(taken):
+        return
+    connection.register("result_frame", taken)
+    connection.execute(_INSERT.format(decision="NULL" if decision is None else int(decision)))
+    connection.unregister("result_frame")
+
+
+def _insert_text() -> str:
+    made = {
+        **{name: f"CAST(nullif({name}, '') AS DECIMAL(38, 18))" for name in AMOUNTS},
+        **{name: f"CAST(nullif({name}, '') AS DECIMAL(18, 6))" for name in DEPTHS},
+        **{name: f"TRY_CAST(nullif({name}, '') AS TIMESTAMP)" for name in TIMES},
+        "detected": "detected = 'true'",
+        "value": "CAST(nullif(value, '') AS DECIMAL(38, 18))",
+        "value_text": "value",
+        "limit_text": "nondetect_limit",
+    }
+    order = (
+        "row_id deliverable decision class sample_id lab_sample_id location sample_kind parent_sample medium depth_top "
+        "depth_bottom depth_unit sampled_at received_at prepared_at analysed_at lab method batch run_no analyte "
+        "analyte_kind cas fraction state detected sign value value_text unit basis nondetect_limit limit_text limit_from "
+        "reporting_limit quantitation_limit detection_limit dilution percent_solids lab_qualifiers effects recovery "
+        "recovery_low recovery_high spike_amount received_temperature comment"
+    ).split()
+    picked = ", ".join("{decision}" if name == "decision" else made.get(name, name) for name in order)
+    return f"INSERT INTO result ({', '.join(order)}) SELECT {picked} FROM result_frame ORDER BY row_id"
+
+
+_INSERT = _insert_text()
+
+
+def known_deliverable(connection: duckdb.DuckDBPyConnection, site: str, sha256: str) -> tuple[str, dict[str, int]] | None:
+    """The id and row account of a file that the site already has, or None."""
+    row = connection.execute(
+        "SELECT id, rows_read, results, quality_control, held_back, ignored FROM deliverable "
+        "WHERE site = ? AND sha256 = ? ORDER BY number LIMIT 1",
+        [site, sha256],
+    ).fetchone()
+    if row is None:
+        return None
+    return row[0], dict(zip(("read", "results", "quality_control", "held_back", "ignored"), row[1:], strict=True))
+
+
+def names_taught(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, str]:
+    """Spellings that people accepted for this site: delivered name -> analyte."""
+    return learned_names(connection, site)
