@@ -69,6 +69,16 @@ class Layout:
             raise Refused(f"--set date_order={others['date_order']}: write ymd, mdy or dmy")
         return replace(self, fixed=fixed, **others)  # type: ignore[arg-type]
 
+    def with_words(self, words: Mapping[str, str]) -> Layout:
+        """The same layout with delivered texts explained on the command line (``--set medium:Water=groundwater``)."""
+        values = {key: dict(pairs) for key, pairs in self.values.items()}
+        for place, value in words.items():
+            key, _, text = place.partition(":")
+            if key not in FIELDS:
+                raise Refused(f"--set {place}: '{key}' is no field; the fields are {', '.join(FIELDS)}")
+            values.setdefault(key, {})[text] = value
+        return replace(self, values=values)
+
 
 def parse_layout(text: str, name: str, where: str) -> Layout:
     """A layout from TOML text; an unknown key or field is `Refused` with its place."""

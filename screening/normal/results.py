@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 import pandas as pd
 
 from screening.deliverable.layout import Layout
-from screening.normal.amounts import LIMITS, amounts
+from screening.normal.amounts import amounts
 from screening.normal.dates import order_of, read_moment
 from screening.normal.spread import spread
 from screening.normal.values import read_number
@@ -67,13 +65,13 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
     out = rows[["sheet", "row", "column", "text", *CARRIED]].copy()
     verdicts = _Verdicts(rows.index)
     notes: list[str] = []
-    medium = _term(rows, "medium", verdicts, notes)
     kind = _term(rows, "sample_kind", verdicts, notes).replace("", "field")
     identity = spread(
         [rows["analyte"], rows["cas"]], vocabulary.identify, ["analyte", "cas", "kind", "fraction", "notes", "problem", "field", "proposal"]
     )
     kind = kind.mask(identity["kind"] == "surrogate", "surrogate").mask(identity["kind"] == "tentative", "tentative")
     compared = kind.isin(COMPARED_KINDS)
+    medium = _term(rows, "medium", verdicts, notes, compared)
     verdicts.hold(
         (verdicts.table["class"] == "") & (medium == "") & compared, "medium", "the medium is blank", "soil | groundwater"
     )
@@ -160,7 +158,7 @@ def _percent(out: pd.DataFrame, verdicts: _Verdicts, compared: pd.Series) -> Non
         "surrogate",
     )
     verdicts.hold(
-        (out["unit_kind"] == "other") & substance & compared & (out["class"] == "" if "class" in out else True),
+        (out["unit_kind"] == "other") & substance & compared,
         "unit",
         "the unit " + out["unit"] + " is no concentration",
     )
@@ -241,11 +239,3 @@ def _moments(
         read = spread([rows[name]], lambda text: read_moment(text, order), ["iso", "problem", "proposal"])
         verdicts.hold(read["problem"].notna() & compared, name, read["problem"], read["proposal"].fillna(""))
         out[name] = read["iso"].fillna("")
-
-
-def decimals(text: str) -> Decimal | None:
-    """The stored text of an amount as a number; None where it is blank."""
-    return Decimal(text) if text else None
-
-
-AMOUNT_COLUMNS: Sequence[str] = ("value", "nondetect_limit", *LIMITS)

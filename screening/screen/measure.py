@@ -173,9 +173,10 @@ def measure(
     )
     made = [(row[0], row[6], *(dry_amount(amount, row[6]) for amount in row[1:6])) for row in rows if row[6]]
     if made:
-        texts = pd.DataFrame(made, columns=["row_id", "solids_used", *columns]).astype({"row_id": "int64"})
-        for name in ("solids_used", *columns):
-            texts[name] = texts[name].map(lambda amount: None if amount is None else f"{amount:f}").astype("str")
+        texts = pd.DataFrame(
+            [[None if amount is None else f"{amount:f}" for amount in row[1:]] for row in made],
+            columns=["solids_used", *columns], dtype="str",
+        ).assign(row_id=[row[0] for row in made])  # fmt: skip
         connection.register("dry_frame", texts)
         casts = ", ".join(f"CAST({name} AS DECIMAL(38, 18))" for name in ("solids_used", *columns))
         connection.execute(f"INSERT INTO dry SELECT row_id, {casts} FROM dry_frame")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -48,6 +48,7 @@ class Order:
     received: dt.date | None = None
     replaces: str | None = None
     replaces_only_contents: bool = False
+    words: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,7 @@ def read_deliverable(path: Path, order: Order, names: Mapping[str, str], progres
     progress("reading")
     book = read_book(path)
     placed, notes = place(book, order.layout, order.settings)
+    placed = [replace(item, layout=item.layout.with_words(order.words)) for item in placed]
     vocabulary = Vocabulary.load(names)
     frames, ignored = [], []
     notes = [*book.notes, *notes]

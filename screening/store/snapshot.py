@@ -13,17 +13,16 @@ if TYPE_CHECKING:
 KNOWN = """
 CREATE OR REPLACE TEMP TABLE known AS
 WITH came AS (
-    SELECT * FROM deliverable WHERE site = $site AND received <= $data_on
+    SELECT * FROM deliverable WHERE list_contains($deliverables, id)
 ),
-whole AS (  -- deliverables that none known by then replaces as a whole
+whole AS (  -- deliverables that none of the others replaces as a whole
     SELECT * FROM came AS d
     WHERE NOT EXISTS (SELECT 1 FROM came AS n WHERE n.replaces = d.id AND NOT n.replaces_only_contents)
 )
 SELECT r.*
 FROM result AS r
 JOIN whole AS d ON d.number = r.deliverable
-LEFT JOIN decision AS c ON c.number = r.decision
-WHERE (r.decision IS NULL OR CAST(c.made_at AS DATE) <= $data_on)
+WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
   AND NOT EXISTS (  -- a partial revision replaces only the values it contains
     SELECT 1 FROM came AS n JOIN result AS s ON s.deliverable = n.number
     WHERE n.replaces = d.id AND n.replaces_only_contents
@@ -32,47 +31,83 @@ WHERE (r.decision IS NULL OR CAST(c.made_at AS DATE) <= $data_on)
 """
 
 WAITING = """
-SELECT count(*) FROM held AS h JOIN deliverable AS d ON d.number = h.deliverable
-WHERE d.site = $site AND d.received <= $data_on
-  AND NOT EXISTS (SELECT 1 FROM deliverable AS n WHERE n.replaces = d.id AND NOT n.replaces_only_contents AND n.received <= $data_on)
+SELECT h.id, d.file, v.sheet, v.row, v.sample_id, v.analyte, h.reason
+FROM held AS h
+JOIN deliverable AS d ON d.number = h.deliverable
+JOIN delivered AS v ON v.row_id = h.row_id
+WHERE list_contains($deliverables, d.id)
   AND NOT EXISTS (
-    SELECT 1 FROM decision AS c WHERE c.subject = h.id AND c.kind IN ('held_accepted', 'held_rejected')
-      AND CAST(c.made_at AS DATE) <= $data_on
+    SELECT 1 FROM deliverable AS n
+    WHERE n.replaces = d.id AND NOT n.replaces_only_contents AND list_contains($deliverables, n.id)
   )
+  AND NOT EXISTS (
+    SELECT 1 FROM decision AS c
+    WHERE c.subject = h.id AND c.kind IN ('held_accepted', 'held_rejected') AND list_contains($decisions, c.number)
+  )
+ORDER BY d.id, v.row
 """
 
 FOREVER = dt.date(9999, 12, 31)
 
 
 @dataclass(frozen=True)
+class WaitingRow:
+    """A held row that nobody had decided by then."""
+
+    id: str
+    file: str
+    sheet: str
+    row: int
+    sample_id: str
+    analyte: str
+    reason: str
+
+
+@dataclass(frozen=True)
 class Snapshot:
-    """What was known: fingerprint, ids of the deliverables, and the number of rows still waiting for a person."""
+    """What was known: the ids of the deliverables and the numbers of the decisions that count."""
 
-    fingerprint: str
     deliverables: tuple[str, ...]
-    waiting: int
+    decisions: tuple[int, ...]
 
 
-def take(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date | None) -> Snapshot:
-    """Fill the temporary table ``known`` with the rows that count and describe them.
+def known_on(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date | None) -> Snapshot:
+    """The deliverables received and the decisions made up to the end of a day (UTC); None means up to now."""
+    asked = [site, data_on or FOREVER]
+    came = connection.execute("SELECT id FROM deliverable WHERE site = ? AND received <= ? ORDER BY id", asked).fetchall()
+    made = connection.execute(
+        "SELECT number FROM decision WHERE site = ? AND CAST(made_at AS DATE) <= ? ORDER BY number", asked
+    ).fetchall()
+    return Snapshot(tuple(row[0] for row in came), tuple(row[0] for row in made))
 
-    The fingerprint covers the content of the files, how they were read, which replaces which, and the decisions;
-    neither the order of import nor the clock of the machine enters.
-    """
-    asked = {"site": site, "data_on": data_on or FOREVER}
+
+def load(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[WaitingRow]:
+    """Fill the temporary table ``known`` with the rows that count; return the rows that still wait."""
+    asked = {"deliverables": list(snapshot.deliverables), "decisions": list(snapshot.decisions)}
     connection.execute(KNOWN, asked)
+    return [WaitingRow(*row) for row in connection.execute(WAITING, asked).fetchall()]
+
+
+def fingerprint(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> str:
+    """A hash of the files' content, how they were read, which replaces which, and the decisions.
+
+    Neither the order of import nor the clock of the machine enters, so two offices with the same files and
+    decisions have the same fingerprint.
+    """
     came = connection.execute(
-        "SELECT id, coalesce(replaces, ''), replaces_only_contents FROM deliverable "
-        "WHERE site = $site AND received <= $data_on ORDER BY id",
-        asked,
+        "SELECT id, coalesce(replaces, ''), replaces_only_contents FROM deliverable WHERE list_contains(?, id) ORDER BY id",
+        [list(snapshot.deliverables)],
     ).fetchall()
     acts = connection.execute(
-        "SELECT kind, subject, by_whom, why, old_text, new_text FROM decision "
-        "WHERE site = $site AND CAST(made_at AS DATE) <= $data_on ORDER BY number",
-        asked,
+        "SELECT kind, subject, by_whom, why, old_text, new_text FROM decision WHERE list_contains(?, number) ORDER BY number",
+        [list(snapshot.decisions)],
     ).fetchall()
-    waiting = connection.execute(WAITING, asked).fetchone()
-    text = repr(came) + repr(acts)
-    return Snapshot(
-        hashlib.sha256(text.encode()).hexdigest(), tuple(row[0] for row in came), int(waiting[0]) if waiting else 0
-    )
+    return hashlib.sha256(repr((came, acts)).encode()).hexdigest()
+
+
+def notes(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[str]:
+    """What was assumed when the deliverables were read, each with its file."""
+    rows = connection.execute(
+        "SELECT file, assumptions FROM deliverable WHERE list_contains(?, id) ORDER BY file, id", [list(snapshot.deliverables)]
+    ).fetchall()
+    return [f"{file}: {note}" for file, said in rows for note in said]

@@ -1,0 +1,131 @@
+"""What all commands share: the two global options wherever they stand, errors in one line, exit statuses."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import json
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from screening.levels.versions import Standards
+
+DONE, REFUSED, MISUSED, NEEDS_EYES = 0, 1, 2, 3
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class Session:
+    """The global options of one call, and the ways to answer."""
+
+    def __init__(self) -> None:
+        self.database = Path("screening.duckdb")
+        self.as_json = False
+
+    def answer(self, document: Mapping[str, Any], show: Callable[[], None]) -> None:
+        """Write JSON on standard output and people's text on standard error, or people's text alone."""
+        show()
+        if self.as_json:
+            click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+
+    def standards(self, connection: Any = None) -> Standards:
+        """The shipped tables and, with a store at hand, the users' own."""
+        from screening.levels.versions import Standards, standards_folder
+
+        texts = None
+        if connection is not None:
+            from screening.store.level_texts import own_texts
+
+            texts = own_texts(connection)
+        return Standards([standards_folder()], texts)
+
+    def console(self) -> Any:
+        """Where people's text goes: standard output, or standard error where JSON has the former."""
+        from screening.outputs.terminal import console
+
+        return console(error=self.as_json)
+
+
+def global_options(command: F) -> F:
+    """--database and --json, accepted before and after the command's name."""
+
+    def keep_database(context: click.Context, _: click.Parameter, value: Path | None) -> None:
+        if value is not None:
+            context.ensure_object(Session).database = value
+
+    def keep_json(context: click.Context, _: click.Parameter, value: bool) -> None:
+        if value:
+            context.ensure_object(Session).as_json = True
+
+    command = click.option(
+        "--database", type=click.Path(path_type=Path), expose_value=False, callback=keep_database,
+        envvar="SCREENING_DATABASE", help="The store (default: screening.duckdb in this folder).",
+    )(command)  # fmt: skip
+    return click.option(
+        "--json", "as_json", is_flag=True, expose_value=False, callback=keep_json,
+        help="One JSON document on standard output.",
+    )(command)  # fmt: skip
+
+
+def command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], click.Command]:
+    """A command of a group, with the global options and errors told in one line."""
+
+    def wrap(function: Callable[..., Any]) -> click.Command:
+        def guarded(*args: Any, **kwargs: Any) -> None:
+            with told_in_one_line():
+                function(click.get_current_context().ensure_object(Session), *args, **kwargs)
+
+        guarded.__doc__ = function.__doc__
+        guarded.__click_params__ = getattr(function, "__click_params__", [])  # type: ignore[attr-defined]
+        return group.command(name)(global_options(guarded))
+
+    return wrap
+
+
+@contextlib.contextmanager
+def told_in_one_line() -> Iterator[None]:
+    """A refusal ends with its message and status 1 (2 for words that make no sense together)."""
+    from screening.errors import Misuse, Refused
+
+    try:
+        yield
+    except Refused as error:
+        click.echo(f"screening: {error}", err=True)
+        sys.exit(MISUSED if isinstance(error, Misuse) else REFUSED)
+    except KeyboardInterrupt:
+        click.echo("screening: stopped; nothing of the last step was written", err=True)
+        sys.exit(REFUSED)
+    except BrokenPipeError:
+        sys.exit(DONE)
+
+
+class Day(click.ParamType):
+    """A date written as 2025-05-06."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dt.date:
+        """The date, or wrong usage."""
+        if isinstance(value, dt.date):
+            return value
+        try:
+            return dt.date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is no date; write it as 2025-05-06", param, ctx)
+
+
+def pairs(given: Sequence[str], option: str) -> dict[str, str]:
+    """KEY=VALUE words as a mapping. Raises `Misuse` for a word without '='."""
+    from screening.errors import Misuse
+
+    found = {}
+    for word in given:
+        key, mark, value = word.partition("=")
+        if not mark or not key.strip():
+            raise Misuse(f"{option} {word}: write it as KEY=VALUE")
+        found[key.strip()] = value.strip()
+    return found

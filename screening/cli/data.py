@@ -1,0 +1,114 @@
+"""Commands on the data: import, held, results."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import click
+
+from screening.cli.common import NEEDS_EYES, Day, Session, command, global_options, pairs
+from screening.cli.main import screening
+
+
+@command(screening, "import")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--site", required=True, help="The site the results belong to.")
+@click.option("--layout", help="A saved layout: its name or file.")
+@click.option("--set", "settings", multiple=True, metavar="FIELD=VALUE", help="A value the file does not state; FIELD:TEXT=VALUE reads a delivered text as VALUE.")
+@click.option("--replaces", metavar="DELIVERABLE", help="The deliverable that this revision replaces.")
+@click.option("--replaces-only-contents", is_flag=True, help="The revision replaces only the values it contains.")
+@click.option("--received", type=Day(), help="The day the deliverable came (default: today).")
+@click.option("--preview", is_flag=True, help="Show how the file is read and store nothing.")
+@click.option("--save-layout", type=click.Path(path_type=Path), help="Write the layout found to this TOML file.")
+@click.pass_context
+def import_files(
+    context: click.Context, session: Session, files: tuple[Path, ...], site: str, layout: str | None,
+    settings: tuple[str, ...], replaces: str | None, replaces_only_contents: bool, received: dt.date | None,
+    preview: bool, save_layout: Path | None,
+) -> None:  # fmt: skip
+    """Import laboratory FILES: every row becomes a result, quality control, held back or ignored."""
+    from screening.outputs.terminal import show_import
+    from screening.store.bring_in import Wish, bring_in
+
+    wish = Wish(site, layout, pairs(settings, "--set"), received, replaces, replaces_only_contents, preview, save_layout)
+    documents: list[dict[str, Any]] = []
+    with session.console().status("") as status:
+        for file in files:
+            documents.append(
+                bring_in(session.database, file, wish, lambda step, name=file.name: status.update(f"{name}: {step}"))  # type: ignore[misc]
+            )
+    session.answer({"deliverables": documents}, lambda: show_import(session.console(), documents))
+    context.exit(NEEDS_EYES if any(document["rows"]["held_back"] for document in documents) else 0)
+
+
+@screening.group("held")
+@global_options
+def held() -> None:
+    """Rows that wait for a person: list, accept, reject."""
+
+
+@command(held, "list")
+@click.option("--site", required=True)
+def held_list(session: Session, site: str) -> None:
+    """List the rows held back, with the reason and what is proposed."""
+    from dataclasses import asdict
+
+    from screening.outputs.terminal import show_held
+    from screening.store.database import opened
+    from screening.store.held import waiting
+    from screening.store.sites import site_text
+
+    with opened(session.database) as connection:
+        site_text(connection, site)
+        found = [asdict(item) for item in waiting(connection, site)]
+    session.answer({"held": found}, lambda: show_held(session.console(), found))
+
+
+def _decide(session: Session, identity: str, by_whom: str, why: str, text: str | None, *, take: bool) -> None:
+    from dataclasses import asdict
+
+    from screening.store.database import opened
+    from screening.store.held import accept, reject
+
+    with opened(session.database) as connection:
+        if take:
+            item = accept(connection, identity, by_whom, why, text)
+        else:
+            item = reject(connection, identity, by_whom, why)
+    said = f"{identity} {'accepted' if take else 'rejected'} by {by_whom}: {why}"
+    session.answer({"held": [asdict(item)]}, lambda: session.console().print(said, markup=False, highlight=False))
+
+
+@command(held, "accept")
+@click.argument("identity", metavar="HELD")
+@click.option("--by", "by_whom", required=True, metavar="NAME")
+@click.option("--why", required=True, metavar="TEXT")
+@click.option("--as", "text", metavar="TEXT", help="The text to read instead of the one at fault (default: the proposal).")
+def held_accept(session: Session, identity: str, by_whom: str, why: str, text: str | None) -> None:
+    """Take a held row in; the delivered text is kept, who and why go into the ledger."""
+    _decide(session, identity, by_whom, why, text, take=True)
+
+
+@command(held, "reject")
+@click.argument("identity", metavar="HELD")
+@click.option("--by", "by_whom", required=True, metavar="NAME")
+@click.option("--why", required=True, metavar="TEXT")
+def held_reject(session: Session, identity: str, by_whom: str, why: str) -> None:
+    """Leave a held row out for good; it stays readable."""
+    _decide(session, identity, by_whom, why, None, take=False)
+
+
+@command(screening, "results")
+@click.option("--site", required=True)
+@click.option("--all", "everything", is_flag=True, help="Also values not chosen and quality control.")
+def results(session: Session, site: str, everything: bool) -> None:
+    """Show the results of a site in the normal form, each with its source cell."""
+    from screening.decision.listing import list_results
+    from screening.outputs.terminal import show_results
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        found = list_results(connection, site, everything)
+    session.answer({"results": found}, lambda: show_results(session.console(), found))

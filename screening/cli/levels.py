@@ -1,0 +1,79 @@
+"""Commands on level tables."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from screening.cli.common import Session, command, global_options
+from screening.cli.main import screening
+
+
+@screening.group("levels")
+@global_options
+def levels() -> None:
+    """Action-level tables: list, show, check, add."""
+
+
+def _standards(session: Session) -> Any:
+    if not session.database.exists():
+        return session.standards()
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        return session.standards(connection)
+
+
+@command(levels, "list")
+def list_tables(session: Session) -> None:
+    """List the tables with their versions, media, stage and transcription."""
+    from screening.levels.catalogue import catalogue
+    from screening.outputs.terminal import show_tables
+
+    tables = catalogue(_standards(session))
+    session.answer({"tables": tables}, lambda: show_tables(session.console(), tables))
+
+
+@command(levels, "show")
+@click.argument("table", metavar="TABLE[@VERSION]")
+def show_table(session: Session, table: str) -> None:
+    """Show the rows of a table as printed in the rule, with citation and transcription."""
+    from screening.levels.catalogue import level_rows
+    from screening.outputs.terminal import show_levels
+
+    rows = level_rows(_standards(session), table)
+    session.answer({"rows": rows}, lambda: show_levels(session.console(), table, rows))
+
+
+@command(levels, "check")
+@click.argument("folder", type=click.Path(path_type=Path), required=False)
+@click.pass_context
+def check_tables(context: click.Context, session: Session, folder: Path | None) -> None:
+    """Check level tables on disk; status 1 where one cannot be used."""
+    from screening.levels.check import check
+    from screening.levels.versions import standards_folder
+
+    problems = [item.__dict__ for item in check(folder or standards_folder())]
+    lines = [f"{item['file']}{', row ' + str(item['row']) if item['row'] else ''}: {item['text']}" for item in problems]
+    session.answer({"problems": problems}, lambda: session.console().print("\n".join(lines) or "no problem found", markup=False, highlight=False))
+    context.exit(1 if problems else 0)
+
+
+@command(levels, "add")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--table", metavar="PLACE/TABLE", help="The table's name (default: from the folders of FILE).")
+@click.option("--version", metavar="DATE", help="First day in force (default: FILE's name).")
+@click.option("--by", "by_whom", metavar="NAME", help="Who enters the levels.")
+@click.option("--why", metavar="TEXT", help="Why, and from which document.")
+def add_table(
+    session: Session, file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None
+) -> None:
+    """Add a level table of your own, in the form of standards/ or as a bare csv or xlsx."""
+    from screening.store.database import opened
+    from screening.store.own_levels import add_levels
+
+    with opened(session.database, create=True) as connection:
+        added = add_levels(connection, file, table, version, by_whom, why)
+    session.answer({"tables": [added]}, lambda: session.console().print(f"{added['table']}@{added['version']}: {added['levels']} levels added", highlight=False))

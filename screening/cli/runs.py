@@ -1,0 +1,137 @@
+"""Commands that decide: screen, explain, runs, demo."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from screening.cli.common import NEEDS_EYES, Day, Session, command, global_options, pairs
+from screening.cli.main import screening
+
+
+def exit_status(answer: dict[str, object]) -> int:
+    """3 where something needs a person's eyes: rows held back, or any status but 'not_triggered'."""
+    advice = answer["recommendation"]
+    assert isinstance(advice, dict)
+    return 0 if advice["status"] == "not_triggered" and not answer["held_back"] else NEEDS_EYES
+
+
+@command(screening, "screen")
+@click.option("--site", required=True)
+@click.option("--levels", multiple=True, metavar="TABLE[@VERSION]", help="Level tables (default: those of the site file).")
+@click.option("--levels-on", type=Day(), metavar="DATE", help="Levels in force on this day (default: today).")
+@click.option("--data-on", type=Day(), metavar="DATE", help="Data as known on this day (default: all).")
+@click.option("--condition", "conditions", multiple=True, metavar="KEY=VALUE", help="A fact that picks level rows.")
+@click.option("--setting", "settings", multiple=True, metavar="KEY=VALUE", help="How to compare where the rule leaves a choice.")
+@click.pass_context
+def screen_site(
+    context: click.Context, session: Session, site: str, levels: tuple[str, ...], levels_on: dt.date | None,
+    data_on: dt.date | None, conditions: tuple[str, ...], settings: tuple[str, ...],
+) -> None:  # fmt: skip
+    """Hold a site's results against action levels: recommendation, exceedances, open items."""
+    from screening.decision.runs import Asked, screen
+    from screening.outputs.terminal import show_answer
+    from screening.store.database import opened
+
+    asked = Asked(site, levels, levels_on, data_on, pairs(conditions, "--condition"), pairs(settings, "--setting"))
+    with opened(session.database) as connection, session.console().status("screening"):
+        answer = screen(connection, session.standards(connection), asked, dt.date.today())
+    session.answer(answer, lambda: show_answer(session.console(), answer))
+    context.exit(exit_status(answer))
+
+
+@command(screening, "explain")
+@click.argument("run")
+@click.option("--sample", required=True)
+@click.option("--analyte", required=True)
+def explain(session: Session, run: str, sample: str, analyte: str) -> None:
+    """Tell how one verdict came about: from the cell of the laboratory's file to the line of the law."""
+    from screening.decision.explain import explain_outcome
+    from screening.outputs.terminal import show_steps
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        steps = explain_outcome(connection, run, sample, analyte)
+    session.answer({"steps": steps}, lambda: show_steps(session.console(), steps))
+
+
+@screening.group("runs")
+@global_options
+def runs() -> None:
+    """Screens made before: list, show, reproduce."""
+
+
+@command(runs, "list")
+def runs_list(session: Session) -> None:
+    """List the runs, oldest first."""
+    from screening.decision.runs import list_runs
+    from screening.outputs.terminal import show_runs
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        found = list_runs(connection)
+    session.answer({"runs": found}, lambda: show_runs(session.console(), found))
+
+
+@command(runs, "show")
+@click.argument("run")
+@click.pass_context
+def runs_show(context: click.Context, session: Session, run: str) -> None:
+    """Show a run as it was answered."""
+    from screening.decision.runs import stored
+    from screening.outputs.terminal import show_answer
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        _, _, answer = stored(connection, run)
+    session.answer(answer, lambda: show_answer(session.console(), answer))
+    context.exit(exit_status(answer))
+
+
+@command(runs, "reproduce")
+@click.argument("run")
+@click.pass_context
+def runs_reproduce(context: click.Context, session: Session, run: str) -> None:
+    """Make a run again from what the store keeps and compare."""
+    from screening.decision.runs import reproduce
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        found = reproduce(connection, run)
+    words = "identical" if found["identical"] else "differs in " + ", ".join(item["part"] for item in found["differences"])
+    session.answer(found, lambda: session.console().print(f"run {run}: {words}", highlight=False))
+    context.exit(0 if found["identical"] else NEEDS_EYES)
+
+
+@command(screening, "compare")
+@click.argument("before")
+@click.argument("after")
+def compare(session: Session, before: str, after: str) -> None:
+    """Name every outcome that differs between two runs, and why."""
+    from screening.decision.compare import compare_runs
+    from screening.outputs.terminal import show_changes
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        changes = compare_runs(connection, before, after)
+    session.answer({"changes": changes}, lambda: show_changes(session.console(), changes))
+
+
+@command(screening, "demo")
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("screening-demo"))
+def demo(session: Session, folder: Path) -> None:
+    """Run the main job on the invented demo site into FOLDER; ends with status 0 when it did its work."""
+    from screening.decision.demo import run_demo
+    from screening.outputs.terminal import show_answer, show_import
+
+    done = run_demo(folder)
+    answer = {**done.answer, "files": [str(path) for path in done.files]}
+
+    def show() -> None:
+        show_import(session.console(), done.imports)
+        show_answer(session.console(), done.answer)
+        session.console().print("written: " + ", ".join(str(path) for path in done.files), highlight=False, soft_wrap=True)
+
+    session.answer(answer, show)

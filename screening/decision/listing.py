@@ -1,0 +1,62 @@
+"""The results of a site in the normal form, for people and programs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from screening.quality.chosen import rank, why_not
+from screening.screen.outcomes import plain
+from screening.store.sites import site_text
+from screening.store.snapshot import known_on, load
+
+if TYPE_CHECKING:
+    import duckdb
+
+LISTED = """
+SELECT r.*, t.rank, t.is_rejected, t.is_over_range, c.dilution AS chosen_dilution,
+    d.sheet, d.row, d.column_letter, d.text, f.file, f.id AS deliverable_id
+FROM known AS r
+LEFT JOIN ranked AS t ON t.row_id = r.row_id
+LEFT JOIN ranked AS c
+    ON c.rank = 1 AND c.sample_id = t.sample_id AND c.sample_kind = t.sample_kind AND c.location = t.location
+    AND c.medium = t.medium AND c.analyte = t.analyte AND c.fraction = t.fraction
+    AND c.depth_top IS NOT DISTINCT FROM t.depth_top AND c.depth_bottom IS NOT DISTINCT FROM t.depth_bottom
+JOIN delivered AS d ON d.row_id = r.row_id
+JOIN deliverable AS f ON f.number = r.deliverable
+ORDER BY r.location, r.sample_id, r.sample_kind, r.depth_top NULLS FIRST, r.medium, r.analyte, r.fraction, t.rank, r.row_id
+"""
+
+
+def list_results(connection: duckdb.DuckDBPyConnection, site: str, everything: bool) -> list[dict[str, Any]]:
+    """The chosen results of a site; with ``everything`` also those not chosen and the quality control."""
+    site_text(connection, site)
+    load(connection, known_on(connection, site, None))
+    rank(connection)
+    answer = connection.execute(LISTED)
+    names = [column[0] for column in answer.description or []]
+    rows = [dict(zip(names, values, strict=True)) for values in answer.fetchall()]
+    return [_document(row) for row in rows if everything or row["rank"] == 1]
+
+
+def _document(row: dict[str, Any]) -> dict[str, Any]:
+    chosen = row["rank"] == 1
+    return {
+        "sample_id": row["sample_id"], "lab_sample_id": row["lab_sample_id"], "location": row["location"],
+        "medium": row["medium"], "depth_top": plain(row["depth_top"]), "depth_bottom": plain(row["depth_bottom"]),
+        "depth_unit": row["depth_unit"], "sampled_at": row["sampled_at"].isoformat(sep=" ") if row["sampled_at"] else None,
+        "sample_kind": row["sample_kind"], "class": row["class"], "analyte": row["analyte"], "cas": row["cas"],
+        "fraction": row["fraction"], "detected": row["detected"], "value": row["value_text"] or None,
+        "limit": row["limit_text"] or None, "limit_from": row["limit_from"], "unit": row["unit"], "basis": row["basis"],
+        "reporting_limit": plain(row["reporting_limit"]), "quantitation_limit": plain(row["quantitation_limit"]),
+        "detection_limit": plain(row["detection_limit"]), "dilution": plain(row["dilution"]),
+        "percent_solids": plain(row["percent_solids"]), "method": row["method"], "batch": row["batch"],
+        "recovery": row["recovery"] or None, "lab_qualifiers": row["lab_qualifiers"], "review_qualifiers": "",
+        "chosen": chosen,
+        "because": "" if chosen or row["rank"] is None
+        else why_not(row["is_over_range"], row["is_rejected"], row["dilution"], row["chosen_dilution"]),
+        "decided_by_person": row["decision"] is not None,
+        "source": {
+            "deliverable": row["deliverable_id"], "file": row["file"], "sheet": row["sheet"], "row": row["row"],
+            "column": row["column_letter"], "text": row["text"],
+        },
+    }  # fmt: skip

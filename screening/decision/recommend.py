@@ -1,0 +1,97 @@
+"""The recommendation: triggered, not triggered or undetermined, with its reasons and what is still open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from screening.decision.words import amount_text, place_text
+from screening.screen.outcomes import Outcome
+from screening.site.site_file import SiteFile
+from screening.store.snapshot import WaitingRow
+
+CAUTION = (
+    "A screening aid for the decision of a licensed professional, who must read the current rule: levels, deadlines and "
+    "local codes may differ from what is stored here. It does not say that a place is safe to enter, dig, heat or drink "
+    "from. Treat tank, pit and product as an explosive atmosphere until a qualified person has measured it; shore, slope "
+    "and locate utilities before anyone enters an excavation; where drinking water may be reached, tell the agency and "
+    "the well owners without waiting for further results."
+)
+"""Printed with every recommendation."""
+
+TRIGGERING_SIGNS = ("free_product", "sheen")
+"""Signs that by themselves show a release: contamination found 'by any other manner' begins corrective action
+(40 CFR 280.72(b), as read second-hand in the rule summaries; local rules may name more signs)."""
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why the status is what it is: kind is exceedance, field_sign, open, held, gap or no_level."""
+
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Recommendation:
+    """status is triggered, not_triggered or undetermined; open_items are listed whatever the status."""
+
+    status: str
+    reasons: tuple[Reason, ...]
+    open_items: tuple[Reason, ...]
+    notes: tuple[str, ...]
+    caution: str = CAUTION
+
+
+def recommend(site: SiteFile, outcomes: Sequence[Outcome], waiting: Sequence[WaitingRow]) -> Recommendation:
+    """Join chemistry, field signs and gaps. Anything open, held or missing rules out 'not triggered'."""
+    causes = [Reason("exceedance", _exceedance(item)) for item in outcomes if item.outcome == "exceeds"]
+    signs = [sign for sign in site.field.signs if sign in TRIGGERING_SIGNS]
+    causes += [Reason("field_sign", f"{sign.replace('_', ' ')} was seen in the field") for sign in signs]
+    unsettled = [Reason("open", _open(item)) for item in outcomes if item.outcome == "open"]
+    unsettled += [
+        Reason("held", f"{row.file}, {_sheet(row)}row {row.row}: {row.sample_id} {row.analyte} is held back: {row.reason}")
+        for row in waiting
+    ]
+    unsettled += [Reason("gap", text) for text in _gaps(site, outcomes)]
+    if causes:
+        status = "triggered"
+    elif unsettled:
+        status = "undetermined"
+    else:
+        status = "not_triggered"
+    return Recommendation(status, tuple(causes or unsettled), tuple(unsettled), tuple(_notes(outcomes)))
+
+
+def _sheet(row: WaitingRow) -> str:
+    return f"sheet '{row.sheet}', " if row.sheet else ""
+
+
+def _exceedance(item: Outcome) -> str:
+    told = asdict(item)
+    return (
+        f"{item.analyte} {amount_text(told, flag=True)} in {item.medium.replace('_', ' ')} at {place_text(told)} is "
+        f"{item.ratio or 'above'} times the level {item.level} {item.level_unit} of {item.table}"
+    )
+
+
+def _open(item: Outcome) -> str:
+    told = asdict(item)
+    return f"{item.analyte} {amount_text(told)} in {item.medium.replace('_', ' ')} at {place_text(told)}: {item.because}"
+
+
+def _gaps(site: SiteFile, outcomes: Sequence[Outcome]) -> list[str]:
+    gaps = []
+    if not outcomes:
+        gaps.append("no result could be compared")
+    if site.field.groundwater_met and not any(item.medium == "groundwater" for item in outcomes):
+        gaps.append("groundwater was met, and no groundwater result is there")
+    return gaps
+
+
+def _notes(outcomes: Sequence[Outcome]) -> list[str]:
+    unlisted = [item for item in outcomes if item.outcome == "no_level" and item.detected]
+    if not unlisted:
+        return []
+    one = len(unlisted) == 1
+    return [f"{len(unlisted)} detected result{'' if one else 's'} {'has' if one else 'have'} no level in this set; a level not listed is not a pass"]

@@ -1,0 +1,53 @@
+"""The words for amounts, places and the recommendation that the advice and every output share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+STATUS_WORDS = {
+    "triggered": "CORRECTIVE ACTION IS INDICATED (triggered)",
+    "not_triggered": "CORRECTIVE ACTION IS NOT INDICATED BY THESE DATA (not triggered)",
+    "undetermined": "INCOMPLETE: THESE DATA DO NOT DECIDE (undetermined)",
+}
+
+
+def amount_text(item: Mapping[str, Any], *, flag: bool = False) -> str:
+    """A result with its unit, '<' before a limit, the laboratory's flag behind where asked."""
+    text = item["value"] if item["detected"] else item["limit"]
+    sign = "" if item["detected"] else "<"
+    number = f"{sign}{cut(text, item.get('level_normal'))}" if text else "detected" if item["detected"] else "not detected, no limit"
+    qualifiers = f" {item['qualifiers']}" if flag and item["qualifiers"] else ""
+    return f"{number}{qualifiers} {item['unit']}"
+
+
+def cut(text: str, level: str | None) -> str:
+    """A long quotient with three figures, or as many as it takes to stay on its side of the level."""
+    number = Decimal(text)
+    if len(number.as_tuple().digits) <= 8 or not number:
+        return text
+    for figures in range(3, 30):
+        short = number.quantize(Decimal(1).scaleb(number.adjusted() - figures + 1), ROUND_HALF_UP)
+        if level is None or _side(short, Decimal(level)) == _side(number, Decimal(level)):
+            return f"{short:f}"
+    return text
+
+
+def _side(number: Decimal, level: Decimal) -> int:
+    return (number > level) - (number < level)
+
+
+def depth_text(item: Mapping[str, Any]) -> str:
+    """The depth as a reader writes it."""
+    if item["depth_top"] is None:
+        return ""
+    depth = item["depth_top"] if item["depth_bottom"] in (None, item["depth_top"]) else f"{item['depth_top']}-{item['depth_bottom']}"
+    return f"{depth} {item['depth_unit']}".rstrip()
+
+
+def place_text(item: Mapping[str, Any]) -> str:
+    """Location, sample number where it differs, and depth."""
+    name = item["location"] if item["location"] == item["sample_id"] else f"{item['location']} ({item['sample_id']})"
+    depth = depth_text(item)
+    return f"{name}, {depth}" if depth else name

@@ -1,0 +1,264 @@
+"""People's text in the terminal: what a project manager would paste into a mail, worst first."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from screening.decision.words import STATUS_WORDS, amount_text, depth_text, place_text
+
+MARKS = {"exceeds": "E", "open": "?", "no_level": "n", "does_not_exceed": " "}
+
+
+def console(*, error: bool) -> Console:
+    """A console as wide as the terminal, or 120 columns where there is none."""
+    width = None if os.environ.get("COLUMNS") or os.isatty(2 if error else 1) else 120
+    return Console(stderr=error, width=width, highlight=False)
+
+
+def _table(*columns: str, right: Sequence[str] = ()) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    for column in columns:
+        table.add_column(column, justify="right" if column in right else "left", overflow="fold")
+    return table
+
+
+def _row(table: Table, *cells: Any) -> None:
+    table.add_row(*(Text("" if cell is None else str(cell)) for cell in cells))
+
+
+def _head(out: Console, text: str) -> None:
+    out.print()
+    out.print(Text(text, style="bold underline"))
+
+
+def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
+    """Recommendation first, then exceedances, open items, no level, counts, levels, assumptions, caution."""
+    advice, outcomes, counts = answer["recommendation"], answer["outcomes"], answer["counts"]
+    out.print()
+    out.print(Text(f"{answer['site_name']} (site {answer['site']}), run {answer['run']}, data state {answer['data']}"))
+    out.print(Text(STATUS_WORDS[advice["status"]], style="bold reverse"))
+    for line in _summary(answer):
+        out.print(Text(f"  {line}"))
+    _exceedances(out, [item for item in outcomes if item["outcome"] == "exceeds"])
+    _open(out, [item for item in outcomes if item["outcome"] == "open"], answer["held_back"], advice["open_items"])
+    _unlisted(out, [item for item in outcomes if item["outcome"] == "no_level" and item["detected"]])
+    _head(out, f"Counts: {sum(counts.values())} comparisons")
+    table = _table("exceeds", "open", "no level listed", "does not exceed", "rows held back", right=("exceeds", "open", "no level listed", "does not exceed", "rows held back"))
+    _row(table, counts["exceeds"], counts["open"], counts["no_level"], counts["does_not_exceed"], len(answer["held_back"]))
+    out.print(table)
+    _head(out, "Levels used")
+    table = _table("table", "version", "stage", "read", "citation")
+    for used in answer["levels"]:
+        until = f" to {used['until']}" if used["until"] else ""
+        _row(table, used["table"], used["version"] + until, used["stage"], used["transcription"], used["citation"])
+    out.print(table)
+    _list(out, "Warnings", answer["warnings"])
+    _list(out, "Assumptions", answer["assumptions"])
+    _head(out, "Caution")
+    out.print(Text(advice["caution"]))
+
+
+def _summary(answer: Mapping[str, Any]) -> list[str]:
+    advice, counts = answer["recommendation"], answer["counts"]
+    exceeding = [item for item in answer["outcomes"] if item["outcome"] == "exceeds"]
+    said = []
+    if exceeding:
+        places = {item["location"] for item in exceeding}
+        worst = max(exceeding, key=lambda item: Decimal(item["ratio"] or 0))
+        said.append(
+            f"{len(exceeding)} exceedance{'s' if len(exceeding) != 1 else ''} at {len(places)} "
+            f"location{'s' if len(places) != 1 else ''}; the highest is {worst['analyte']} {amount_text(worst)} at "
+            f"{place_text(worst)}, {worst['ratio']} times its level"
+        )
+    said += [reason["text"] for reason in advice["reasons"] if reason["kind"] in ("field_sign", "gap")]
+    if counts["open"] or answer["held_back"]:
+        said.append(f"{counts['open']} comparisons are open and {len(answer['held_back'])} rows are held back; they are not clean")
+    said += advice["notes"]
+    if not said:
+        said.append(f"{counts['does_not_exceed']} comparisons, none exceeds and none is open")
+    return said
+
+
+def _exceedances(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
+    if not items:
+        return
+    _head(out, f"Exceedances: {len(items)}")
+    table = _table("", "location", "depth", "medium", "analyte", "result", "level", "ratio", "why this row", right=("result", "level", "ratio"))
+    for item in sorted(items, key=lambda item: (-Decimal(item["ratio"] or 0), item["location"], item["analyte"])):
+        _row(
+            table, MARKS["exceeds"], _location(item), depth_text(item), item["medium"].replace("_", " "), item["analyte"],
+            amount_text(item, flag=True), f"{item['level']} {item['level_unit']}", item["ratio"], _row_picked(item),
+        )  # fmt: skip
+    out.print(table)
+
+
+def _row_picked(item: Mapping[str, Any]) -> str:
+    """Why this level row, without the comparison that the columns beside it show already."""
+    comparison, _, rest = item["because"].partition("; ")
+    doubt = comparison.partition(", ")[2]
+    return "; ".join(part for part in (doubt, rest) if part) or item["table"]
+
+
+def _location(item: Mapping[str, Any]) -> str:
+    same = item["location"] == item["sample_id"]
+    kind = " (duplicate)" if item["sample_kind"] == "field_duplicate" else ""
+    return item["location"] + ("" if same else f" / {item['sample_id']}") + kind
+
+
+def _open(out: Console, items: Sequence[Mapping[str, Any]], held: Sequence[Mapping[str, Any]], listed: Sequence[Mapping[str, Any]]) -> None:
+    gaps = [item["text"] for item in listed if item["kind"] == "gap"]
+    if not items and not held and not gaps:
+        return
+    _head(out, f"Open: {len(items)} comparisons, {len(held)} rows held back, {len(gaps)} gaps")
+    if items:
+        table = _table("", "location", "depth", "medium", "analyte", "result", "level", "why it is open", right=("result", "level"))
+        for item in items:
+            level = f"{item['level']} {item['level_unit']}" if item["level"] else ""
+            _row(
+                table, MARKS["open"], _location(item), depth_text(item), item["medium"].replace("_", " "), item["analyte"],
+                amount_text(item, flag=True), level, item["because"],
+            )  # fmt: skip
+        out.print(table)
+    if held:
+        table = _table("", "held row", "sample", "analyte", "file and row", "reason")
+        for row in held:
+            _row(table, "h", row["id"], row["sample_id"], row["analyte"], f"{row['file']} {row['sheet']} row {row['row']}".replace("  ", " "), row["reason"])
+        out.print(table)
+    for gap in gaps:
+        out.print(Text(f"m  {gap}"))
+
+
+def _unlisted(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
+    if not items:
+        return
+    groups: dict[tuple[str, str, str], list[Mapping[str, Any]]] = {}
+    for item in items:
+        groups.setdefault((item["medium"], item["analyte"], item["unit"]), []).append(item)
+    _head(out, f"Detected, no level listed: {len(items)} results, {len(groups)} analytes (a level not listed is not a pass)")
+    table = _table("", "medium", "analyte", "detections", "highest", "where", "why", right=("detections", "highest"))
+    for (medium, analyte, _), found in sorted(groups.items()):
+        highest = max(found, key=lambda item: Decimal(item["value"] or 0))
+        _row(
+            table, MARKS["no_level"], medium.replace("_", " "), analyte, len(found), amount_text(highest, flag=True),
+            place_text(highest), highest["because"],
+        )  # fmt: skip
+    out.print(table)
+
+
+def _list(out: Console, title: str, lines: Sequence[str]) -> None:
+    if lines:
+        _head(out, title)
+        for line in lines:
+            out.print(Text(f"- {line}"))
+
+
+def show_import(out: Console, documents: Sequence[Mapping[str, Any]]) -> None:
+    """What each file was read as and the account of its rows."""
+    for document in documents:
+        rows = document["rows"]
+        out.print()
+        out.print(Text(f"{document['file']}: {document['status'].replace('_', ' ')}" + (f" as {document['id']}" if document["id"] else ""), style="bold"))
+        out.print(
+            Text(
+                f"  rows read {rows['read']} = results {rows['results']} + quality control {rows['quality_control']} + "
+                f"held back {rows['held_back']} + ignored {rows['ignored']}"
+            )
+        )
+        columns = ", ".join(f"{column['field']} from '{' + '.join(column['headings'])}'" for column in document["columns"])
+        out.print(Text(f"  layout {document['layout']}: {columns}"))
+        for note in document["assumptions"]:
+            out.print(Text(f"  - {note}"))
+        for row in document["held_back"][:20]:
+            proposal = f"; proposed: {row['proposal']}" if row["proposal"] else ""
+            sheet = f"{row['sheet']} " if row["sheet"] else ""
+            out.print(Text(f"  h {row['id']} {sheet}row {row['row']}: {row['reason']}{proposal}"))
+        if len(document["held_back"]) > 20:
+            out.print(Text(f"  ... and {len(document['held_back']) - 20} more: screening held list"))
+
+
+def show_held(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    """The rows that wait for a person."""
+    if not rows:
+        out.print("no row is held back")
+        return
+    table = _table("held row", "file and row", "field", "text", "reason", "proposal")
+    for row in rows:
+        _row(table, row["id"], f"{row['file']} {row['sheet']} row {row['row']}".replace("  ", " "), row["field"], row["text"], row["reason"], row["proposal"])
+    out.print(table)
+
+
+def show_results(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Results in the normal form."""
+    table = _table("location", "depth", "medium", "kind", "analyte", "result", "basis", "chosen", "source", right=("result",))
+    for row in rows:
+        source = row["source"]
+        _row(
+            table, row["location"], depth_text(row), row["medium"], row["sample_kind"], row["analyte"],
+            amount_text({**row, "qualifiers": row["lab_qualifiers"], "level_normal": None}, flag=True), row["basis"],
+            "yes" if row["chosen"] else row["because"], f"{source['file']} {source['sheet']} {source['column']}{source['row']}".replace("  ", " "),
+        )  # fmt: skip
+    out.print(table)
+
+
+def show_steps(out: Console, steps: Sequence[Mapping[str, Any]]) -> None:
+    """The steps of a verdict."""
+    table = _table("step", "what")
+    for step in steps:
+        _row(table, step["step"], step["text"])
+    out.print(table)
+
+
+def show_runs(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Runs made before."""
+    table = _table("run", "site", "made at (UTC)", "levels", "status", "E", "?", "state")
+    for row in rows:
+        _row(
+            table, row["run"], row["site"], row["made_at"], ", ".join(row["levels"]), row["status"].replace("_", " "),
+            row["counts"]["exceeds"], row["counts"]["open"], "stale: data changed since" if row["stale"] else "current",
+        )  # fmt: skip
+    out.print(table if rows else "no run yet")
+
+
+def show_changes(out: Console, changes: Sequence[Mapping[str, Any]]) -> None:
+    """Outcomes that differ between two runs."""
+    if not changes:
+        out.print("no outcome differs")
+        return
+
+    def side(item: Mapping[str, Any] | None) -> str:
+        return "absent" if item is None else f"{item['outcome'].replace('_', ' ')} ({item['value'] or '<' + str(item['limit'])} against {item['level']})"
+
+    table = _table("location", "sample", "analyte", "before", "after", "cause")
+    for change in changes:
+        _row(table, change["location"], change["sample_id"], change["analyte"], side(change["before"]), side(change["after"]), change["cause"])
+    out.print(table)
+
+
+def show_tables(out: Console, tables: Sequence[Mapping[str, Any]]) -> None:
+    """The catalogue of level tables."""
+    table = _table("table", "versions", "levels", "media", "stage", "read", "title", right=("levels",))
+    for one in tables:
+        versions = ", ".join(version["version"] + (f" to {version['until']}" if version["until"] else "") for version in one["versions"])
+        levels = sum(version["levels"] for version in one["versions"])
+        _row(table, one["table"], versions, levels, ", ".join(one["media"]), one["stage"], ", ".join(one["transcription"]), one["title"])
+    out.print(table)
+
+
+def show_levels(out: Console, name: str, rows: Sequence[Mapping[str, Any]]) -> None:
+    """The rows of one version as printed in the rule."""
+    table = _table("analyte", "CAS", "medium", "level", "unit", "conditions", "sign", "read", "citation", right=("level",))
+    for row in rows:
+        conditions = ", ".join(f"{key} {value}" for key, value in row["conditions"].items())
+        _row(
+            table, row["printed_analyte"], row["cas"], row["medium"].replace("_", " "), row["level"], row["unit"], conditions,
+            row["comparison"].replace("_", " "), row["transcription"], row["citation"],
+        )  # fmt: skip
+    out.print(Text(f"{name}: {len(rows)} rows"))
+    out.print(table)

@@ -1,0 +1,100 @@
+"""One file from a path to its place in the store, with everything a person is told about it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from screening.deliverable.layout import Layout, find_layout, write_layout
+from screening.errors import Refused
+from screening.store.database import opened
+from screening.store.held import waiting
+from screening.store.intake import Order, Reading, deposit, known_deliverable, names_taught, read_deliverable
+from screening.store.sites import site_text
+
+
+@dataclass(frozen=True)
+class Wish:
+    """The words of one import command."""
+
+    site: str
+    layout: str | None = None
+    settings: Mapping[str, str] = field(default_factory=dict)
+    received: dt.date | None = None
+    replaces: str | None = None
+    replaces_only_contents: bool = False
+    preview: bool = False
+    save_layout: Path | None = None
+
+
+def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], None] = lambda _: None) -> dict[str, Any]:
+    """Read a file and store it for a site, in one transaction. Returns the document of the contract.
+
+    The store is not held open while the file is read. Raises `Refused`; nothing is written then.
+    """
+    with opened(database) as connection:
+        site_text(connection, wish.site)
+        taught = names_taught(connection, wish.site)
+        _revision(connection, wish)
+    fixed = {key: value for key, value in wish.settings.items() if ":" not in key}
+    words = {key: value for key, value in wish.settings.items() if ":" in key}
+    layout = find_layout(wish.layout, [Path.cwd()]) if wish.layout else None
+    order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
+    reading = read_deliverable(file, order, taught, progress)
+    if wish.save_layout:
+        found = replace(reading.layout, name=wish.save_layout.stem, header_row=None)
+        wish.save_layout.write_text(write_layout(found), encoding="utf-8")
+    if wish.preview:
+        return _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
+    progress("storing")
+    with opened(database) as connection:
+        known = known_deliverable(connection, wish.site, reading.book.sha256)
+        if known:
+            document = _document(reading, known[0], "already_imported", [])
+            return {**document, "rows": known[1]}
+        identity = deposit(connection, reading, order)
+        held = [
+            {"id": item.id, "sheet": item.sheet, "row": item.row, "column": item.column, "field": item.field, "text": item.text,
+             "reason": item.reason, "proposal": item.proposal}
+            for item in waiting(connection, wish.site)
+            if item.id.startswith(f"{identity}-")
+        ]  # fmt: skip
+    status = "held" if reading.account["held_back"] and not reading.account["results"] else "imported"
+    return _document(reading, identity, status, held)
+
+
+def _revision(connection: Any, wish: Wish) -> None:
+    if wish.replaces_only_contents and not wish.replaces:
+        raise Refused("--replaces-only-contents needs --replaces DELIVERABLE")
+    if wish.replaces:
+        row = connection.execute("SELECT site FROM deliverable WHERE id = ?", [wish.replaces]).fetchone()
+        if row is None or row[0] != wish.site:
+            ids = [one[0] for one in connection.execute("SELECT id FROM deliverable WHERE site = ? ORDER BY number", [wish.site]).fetchall()]
+            raise Refused(f"--replaces {wish.replaces}: site '{wish.site}' has no such deliverable; it has {', '.join(ids) or 'none'}")
+
+
+def _document(reading: Reading, identity: str, status: str, held: list[dict[str, Any]]) -> dict[str, Any]:
+    layout: Layout = reading.layout
+    columns = [
+        {"field": name, "headings": list(headings)} for name, headings in layout.columns.items()
+    ]
+    return {
+        "id": identity, "file": reading.book.file, "sha256": reading.book.sha256, "layout": layout.name, "status": status,
+        "rows": reading.account, "held_back": held, "assumptions": list(reading.notes), "columns": columns,
+        "fixed": dict(layout.fixed),
+    }  # fmt: skip
+
+
+def _held_rows(reading: Reading) -> list[dict[str, Any]]:
+    rows = reading.frame[reading.frame["class"] == "held"]
+    return [dict(row) for row in rows.to_dict("records")]
+
+
+def _held(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "id": "", "sheet": row["sheet"], "row": int(row["row"]), "column": row["column"], "field": row["held_field"],
+        "text": row["delivered_field"], "reason": row["reason"], "proposal": row["proposal"],
+    }  # fmt: skip
