@@ -103,7 +103,7 @@ def told_in_one_line() -> Iterator[None]:
         sys.exit(DONE)
 
 
-class Day(click.ParamType):
+class Day(click.ParamType[dt.date]):
     """A date written as 2025-05-06."""
 
     name = "date"

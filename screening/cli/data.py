@@ -16,7 +16,13 @@ from screening.cli.main import screening
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--site", required=True, help="The site the results belong to.")
 @click.option("--layout", help="A saved layout: its name or file.")
-@click.option("--set", "settings", multiple=True, metavar="FIELD=VALUE", help="A value the file does not state; FIELD:TEXT=VALUE reads a delivered text as VALUE.")
+@click.option(
+    "--set",
+    "settings",
+    multiple=True,
+    metavar="FIELD=VALUE",
+    help="A value the file does not state; FIELD:TEXT=VALUE reads a delivered text as VALUE.",
+)
 @click.option("--replaces", metavar="DELIVERABLE", help="The deliverable that this revision replaces.")
 @click.option("--replaces-only-contents", is_flag=True, help="The revision replaces only the values it contains.")
 @click.option("--received", type=Day(), help="The day the deliverable came (default: today).")

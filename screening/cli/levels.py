@@ -57,7 +57,10 @@ def check_tables(context: click.Context, session: Session, folder: Path | None) 
 
     problems = [item.__dict__ for item in check(folder or standards_folder())]
     lines = [f"{item['file']}{', row ' + str(item['row']) if item['row'] else ''}: {item['text']}" for item in problems]
-    session.answer({"problems": problems}, lambda: session.console().print("\n".join(lines) or "no problem found", markup=False, highlight=False))
+    session.answer(
+        {"problems": problems},
+        lambda: session.console().print("\n".join(lines) or "no problem found", markup=False, highlight=False),
+    )
     context.exit(1 if problems else 0)
 
 
@@ -67,13 +70,14 @@ def check_tables(context: click.Context, session: Session, folder: Path | None) 
 @click.option("--version", metavar="DATE", help="First day in force (default: FILE's name).")
 @click.option("--by", "by_whom", metavar="NAME", help="Who enters the levels.")
 @click.option("--why", metavar="TEXT", help="Why, and from which document.")
-def add_table(
-    session: Session, file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None
-) -> None:
+def add_table(session: Session, file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None) -> None:
     """Add a level table of your own, in the form of standards/ or as a bare csv or xlsx."""
     from screening.store.database import opened
     from screening.store.own_levels import add_levels
 
     with opened(session.database, create=True) as connection:
         added = add_levels(connection, file, table, version, by_whom, why)
-    session.answer({"tables": [added]}, lambda: session.console().print(f"{added['table']}@{added['version']}: {added['levels']} levels added", highlight=False))
+    session.answer(
+        {"tables": [added]},
+        lambda: session.console().print(f"{added['table']}@{added['version']}: {added['levels']} levels added", highlight=False),
+    )

@@ -20,8 +20,13 @@ def screening(context: click.Context) -> None:
     context.ensure_object(Session)
 
 
-def main() -> None:
-    """Run the command line."""
+def commands() -> click.Group:
+    """The command line with all its commands."""
     from screening.cli import data, levels, runs, sites  # noqa: F401 - each adds its commands to the group
 
-    screening()
+    return screening
+
+
+def main() -> None:
+    """Run the command line."""
+    commands()()

@@ -29,7 +29,9 @@ def init(session: Session, folder: Path) -> None:
         example.write_text(text, encoding="utf-8")
     session.answer(
         {"database": str(database), "site_file": str(example)},
-        lambda: session.console().print(f"database {database}\nsite file {example}: fill it in, then: screening site add {example}", highlight=False),
+        lambda: session.console().print(
+            f"database {database}\nsite file {example}: fill it in, then: screening site add {example}", highlight=False
+        ),
     )
 
 
@@ -55,7 +57,10 @@ def add(session: Session, file: Path) -> None:
     with opened(session.database, create=True) as connection:
         new = add_site(connection, found, text)
     said = "added" if new else "unchanged"
-    session.answer({"site": _document(found)}, lambda: session.console().print(f"site {found.site.id} ({found.site.name}) {said}", highlight=False))
+    session.answer(
+        {"site": _document(found)},
+        lambda: session.console().print(f"site {found.site.id} ({found.site.name}) {said}", highlight=False),
+    )
 
 
 @command(site, "show")
@@ -83,5 +88,7 @@ def list_sites(session: Session) -> None:
     rows = [{"id": one.site.id, "name": one.site.name, "place": one.site.place} for one in found]
     session.answer(
         {"sites": rows},
-        lambda: session.console().print("\n".join(f"{row['id']}  {row['name']}  {row['place']}" for row in rows) or "no site yet", highlight=False),
+        lambda: session.console().print(
+            "\n".join(f"{row['id']}  {row['name']}  {row['place']}" for row in rows) or "no site yet", highlight=False
+        ),
     )

@@ -54,7 +54,9 @@ def _verdict(item: dict[str, Any]) -> tuple[Any, ...]:
 def _side(item: dict[str, Any] | None) -> dict[str, Any] | None:
     if item is None:
         return None
-    return {key: item[key] for key in ("outcome", "detected", "value", "limit", "unit", "level", "level_unit", "version", "because")}
+    return {
+        key: item[key] for key in ("outcome", "detected", "value", "limit", "unit", "level", "level_unit", "version", "because")
+    }
 
 
 def _cause(one: dict[str, Any] | None, two: dict[str, Any] | None, settled: dict[str, bool]) -> str:

@@ -25,7 +25,11 @@ def explain_outcome(connection: duckdb.DuckDBPyConnection, run: str, sample: str
     if not found:
         samples = sorted({item["sample_id"] for item in answer["outcomes"]})
         known = sample in samples or any(item["location"] == sample for item in answer["outcomes"])
-        hint = f"it has no {analyte}" if known else f"it has the samples {', '.join(samples[:12])}{' ...' if len(samples) > 12 else ''}"
+        hint = (
+            f"it has no {analyte}"
+            if known
+            else f"it has the samples {', '.join(samples[:12])}{' ...' if len(samples) > 12 else ''}"
+        )
         raise Refused(f"run {run} has no outcome for sample '{sample}', analyte '{analyte}': {hint}")
     return [step for item in found for step in _steps(connection, answer, item)]
 
@@ -41,7 +45,9 @@ def _steps(connection: duckdb.DuckDBPyConnection, answer: dict[str, Any], item: 
     ).fetchone()
     steps = [_step("delivered", f"{source['file']}{sheet}, row {source['row']}, column {source['column']}: '{source['text']}'")]
     if delivered:
-        told = ", ".join(f"{name} '{text}'" for name, text in zip(("analyte", "CAS", "unit", "basis", "flag"), delivered, strict=False) if text)
+        told = ", ".join(
+            f"{name} '{text}'" for name, text in zip(("analyte", "CAS", "unit", "basis", "flag"), delivered, strict=False) if text
+        )
         steps.append(_step("delivered row", f"{told}; file fingerprint {delivered[5][:16]}, received {delivered[6]}"))
         steps += [
             _step("decision", f"{row[0]} by {row[1]} on {row[2]:%Y-%m-%d}: '{row[3]}' read as '{row[4]}' ({row[5]})")
@@ -52,12 +58,22 @@ def _steps(connection: duckdb.DuckDBPyConnection, answer: dict[str, Any], item: 
             ).fetchall()
         ]
     amount = item["value"] if item["detected"] else f"<{item['limit']}" if item["limit"] else "not detected, no limit"
-    steps.append(_step("normal form", f"{item['analyte']}{' (CAS ' + item['cas'] + ')' if item['cas'] else ''} {amount} {item['unit']} in {item['medium']}"))
+    steps.append(
+        _step(
+            "normal form",
+            f"{item['analyte']}{' (CAS ' + item['cas'] + ')' if item['cas'] else ''} {amount} {item['unit']} in {item['medium']}",
+        )
+    )
     if item["parts"]:
         steps.append(_step("sum", "; ".join(item["parts"])))
     if item["level"] is not None:
         conditions = ", ".join(f"{key} = {value}" for key, value in item["conditions"].items())
-        steps.append(_step("level", f"{item['table']} version {item['version']}: {item['level']} {item['level_unit']}{' for ' + conditions if conditions else ''}"))
+        steps.append(
+            _step(
+                "level",
+                f"{item['table']} version {item['version']}: {item['level']} {item['level_unit']}{' for ' + conditions if conditions else ''}",
+            )
+        )
         steps.append(_step("law", f"{item['citation']} (transcription: {item['transcription']})"))
     ratio = f", ratio {item['ratio']}" if item["ratio"] else ""
     steps.append(_step("outcome", f"{item['outcome'].replace('_', ' ')}{ratio}: {item['because']}"))

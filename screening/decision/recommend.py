@@ -94,4 +94,6 @@ def _notes(outcomes: Sequence[Outcome]) -> list[str]:
     if not unlisted:
         return []
     one = len(unlisted) == 1
-    return [f"{len(unlisted)} detected result{'' if one else 's'} {'has' if one else 'have'} no level in this set; a level not listed is not a pass"]
+    return [
+        f"{len(unlisted)} detected result{'' if one else 's'} {'has' if one else 'have'} no level in this set; a level not listed is not a pass"
+    ]

@@ -16,10 +16,10 @@ from screening.levels.versions import Standards
 from screening.quality.chosen import RULE, rank
 from screening.screen.outcomes import OUTCOMES, Outcome, TableInUse, hold_against
 from screening.screen.presence import presences_of, wordings_of
+from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
-from screening.site.site_file import fingerprint as site_fingerprint
 
 if TYPE_CHECKING:
     import duckdb
@@ -88,9 +88,7 @@ def dump(document: object) -> str:
     return json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
-def answer_to(
-    connection: duckdb.DuckDBPyConnection, standards: Standards, request: Request, snapshot: Snapshot
-) -> Answer:
+def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, request: Request, snapshot: Snapshot) -> Answer:
     """The answer to a request; depends on nothing but the request and what the store keeps."""
     site = site_of(connection, request.site, request.site_sha256)
     waiting = load(connection, snapshot)
@@ -165,13 +163,18 @@ def _data_assumptions(outcomes: Sequence[Outcome], request: Request) -> list[str
 def _warnings(in_use: Sequence[TableInUse], outcomes: Sequence[Outcome]) -> list[str]:
     said = []
     for use in in_use:
-        for status, words in (("secondhand", "read in another publication, not in the rule"), ("memory", "recalled and unverified")):
+        for status, words in (
+            ("secondhand", "read in another publication, not in the rule"),
+            ("memory", "recalled and unverified"),
+        ):
             count = sum(
                 item.transcription == status and item.table == use.table.name and item.outcome in ("exceeds", "does_not_exceed")
                 for item in outcomes
             )
             if count:
-                said.append(f"{use.table.name}: {count} outcomes rest on levels {words}; check them against the rule before relying on them")
+                said.append(
+                    f"{use.table.name}: {count} outcomes rest on levels {words}; check them against the rule before relying on them"
+                )
         said += [f"{use.table.name} is incomplete: {gap.scope}: {gap.text}" for gap in use.table.incomplete]
         if use.version.until:
             said.append(f"{use.table.name} version {use.version.effective} was in force until {use.version.until} only")

@@ -17,7 +17,9 @@ def amount_text(item: Mapping[str, Any], *, flag: bool = False) -> str:
     """A result with its unit, '<' before a limit, the laboratory's flag behind where asked."""
     text = item["value"] if item["detected"] else item["limit"]
     sign = "" if item["detected"] else "<"
-    number = f"{sign}{cut(text, item.get('level_normal'))}" if text else "detected" if item["detected"] else "not detected, no limit"
+    number = (
+        f"{sign}{cut(text, item.get('level_normal'))}" if text else "detected" if item["detected"] else "not detected, no limit"
+    )
     qualifiers = f" {item['qualifiers']}" if flag and item["qualifiers"] else ""
     return f"{number}{qualifiers} {item['unit']}"
 
@@ -42,7 +44,9 @@ def depth_text(item: Mapping[str, Any]) -> str:
     """The depth as a reader writes it."""
     if item["depth_top"] is None:
         return ""
-    depth = item["depth_top"] if item["depth_bottom"] in (None, item["depth_top"]) else f"{item['depth_top']}-{item['depth_bottom']}"
+    depth = (
+        item["depth_top"] if item["depth_bottom"] in (None, item["depth_top"]) else f"{item['depth_top']}-{item['depth_bottom']}"
+    )
     return f"{depth} {item['depth_unit']}".rstrip()
 
 

@@ -121,8 +121,9 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
         if formulas:
             for cells in formulas[page.title].iter_rows():
                 for cell in cells:
-                    if cell.data_type == "f" and page.cell(cell.row, cell.column).value is None:
-                        uncalculated.add((cell.row, cell.column))
+                    place = (cell.row or 0, cell.column or 0)
+                    if cell.data_type == "f" and page.cell(*place).value is None:
+                        uncalculated.add(place)
         hidden = frozenset(number for number, shape in page.row_dimensions.items() if shape.hidden)
         sheets.append(Sheet(page.title, rows, hidden, frozenset(struck), frozenset(uncalculated)))
     return sheets

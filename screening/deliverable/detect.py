@@ -62,9 +62,7 @@ def _bind(file: str, sheet: Sheet, layout: Layout, settings: Mapping[str, str]) 
     headings = tuple(sheet.rows[row_number - 1])
     if absent := sorted(wanted - set(headings)):
         return f"layout {layout.name} wants the heading '{absent[0]}', which no header row of sheet '{sheet.name}' has"
-    columns = {
-        field: tuple(headings.index(heading) for heading in names) for field, names in layout.columns.items()
-    }
+    columns = {field: tuple(headings.index(heading) for heading in names) for field, names in layout.columns.items()}
     return _placed(sheet, layout.with_fixed(settings), row_number, columns)
 
 
@@ -79,10 +77,8 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str]) -> Placed | st
         if fitted is not None and len(fitted[1].columns) > best[0]:
             number, kept = fitted
             headings = sheet.rows[number - 1]
-            columns = {
-                field: tuple(headings.index(heading) for heading in names) for field, names in kept.columns.items()
-            }
-            return _placed(sheet, kept.with_fixed(settings), number, columns)
+            fitting = {field: tuple(headings.index(heading) for heading in names) for field, names in kept.columns.items()}
+            return _placed(sheet, kept.with_fixed(settings), number, fitting)
     if best[0] < 3:
         return "no header row was recognised; name the columns in a layout (--layout) or use the plain headings of README"
     headings = sheet.rows[row_number - 1]
@@ -123,9 +119,7 @@ def _fit(sheet: Sheet, layout: Layout) -> tuple[int, Layout] | None:
     return None
 
 
-def _one_claim(
-    file: str, sheet: Sheet, row_number: int, field: str, indexes: list[int], headings: list[str]
-) -> tuple[int, ...]:
+def _one_claim(file: str, sheet: Sheet, row_number: int, field: str, indexes: list[int], headings: list[str]) -> tuple[int, ...]:
     own = [index for index in indexes if headings[index].strip().lower() in (field, field.replace("_", " "))]
     if field in JOINED:
         return tuple(indexes)

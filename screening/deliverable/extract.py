@@ -42,9 +42,7 @@ def extract(file: str, placed: Placed) -> Extract:
     below = sheet.rows[placed.header_row :]
     width = max((len(row) for row in below), default=0)
     cells = list(zip_longest(*below, fillvalue="")) or [()] * width
-    frame = pd.DataFrame(
-        {"sheet": sheet.name, "row": range(placed.header_row + 1, placed.header_row + 1 + len(below))}
-    )
+    frame = pd.DataFrame({"sheet": sheet.name, "row": range(placed.header_row + 1, placed.header_row + 1 + len(below))})
 
     def column(index: int) -> pd.Series:
         return pd.Series(cells[index] if index < len(cells) else [""] * len(below), dtype="str")
@@ -64,9 +62,9 @@ def extract(file: str, placed: Placed) -> Extract:
     for field, value in layout.fixed.items():
         given = frame[field] if field in frame else pd.Series("", index=frame.index, dtype="str")
         frame[field] = given.mask(given == "", value)
-    for field, words in layout.values.items():
+    for field, meanings in layout.values.items():
         if field in frame:
-            frame[field] = frame[field].replace(dict(words))
+            frame[field] = frame[field].replace(dict(meanings))
     for field in FIELDS:
         if field not in frame:
             frame[field] = ""
@@ -122,7 +120,10 @@ def _notes(file: str, placed: Placed) -> tuple[str, ...]:
     below = [row for row in sorted(sheet.hidden_rows) if row > placed.header_row and row <= len(sheet.rows)]
     if below:
         notes.append(f"sheet '{sheet.name}': rows {', '.join(map(str, below[:10]))} are hidden and were read all the same")
-    for cells, what in ((sheet.struck_out, "struck through and read all the same"), (sheet.uncalculated, "a formula without a stored value")):
+    for cells, what in (
+        (sheet.struck_out, "struck through and read all the same"),
+        (sheet.uncalculated, "a formula without a stored value"),
+    ):
         for row, col in sorted(cells)[:10]:
             notes.append(f"sheet '{sheet.name}': cell {column_letter(col - 1)}{row} is {what}")
     if placed.unread:

@@ -153,7 +153,9 @@ def _key(text: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    escaped = "".join(f"\\u{ord(c):04x}" if ord(c) < 32 or ord(c) == 127 else c for c in text.replace("\\", "\\\\").replace('"', '\\"'))
+    escaped = "".join(
+        f"\\u{ord(c):04x}" if ord(c) < 32 or ord(c) == 127 else c for c in text.replace("\\", "\\\\").replace('"', '\\"')
+    )
     return f'"{escaped}"'
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 
 from screening.errors import Refused
@@ -60,10 +61,12 @@ def _spans(table: LevelTable, versions: list[Version]) -> Iterator[Problem]:
             yield Problem(file, None, f"version {version.effective} is not described in [versions]")
         if version.until and version.until < version.effective:
             yield Problem(file, None, f"version {version.effective} ends before it begins")
-    for before, after in zip(versions, versions[1:], strict=False):
+    for before, after in pairwise(versions):
         if before.until != after.effective - timedelta(days=1):
             yield Problem(
-                file, None, f"version {before.effective} must end on the day before {after.effective}, not on {before.until or 'no day'}"
+                file,
+                None,
+                f"version {before.effective} must end on the day before {after.effective}, not on {before.until or 'no day'}",
             )
     for key, condition in table.conditions.items():
         if condition.origin == "results" and condition.analyte is None:
@@ -83,7 +86,9 @@ def _rows(table: LevelTable, version: Version) -> Iterator[Problem]:
             yield Problem(file, row.number, f"is said to be {row.transcription}, but names no source")
         identity = (row.analyte, row.medium, row.fraction, row.basis, tuple(sorted(row.conditions.items())))
         if identity in seen:
-            yield Problem(file, row.number, f"{row.analyte} in {row.medium} is already in row {seen[identity]} under the same conditions")
+            yield Problem(
+                file, row.number, f"{row.analyte} in {row.medium} is already in row {seen[identity]} under the same conditions"
+            )
         seen.setdefault(identity, row.number)
         keys.setdefault((row.analyte, row.medium), set()).add(frozenset(row.conditions))
     for (analyte, medium), found in sorted(keys.items()):
@@ -100,4 +105,8 @@ def _ratios(file: str, version: Version) -> Iterator[Problem]:
     for (analyte, _), levels in groups.items():
         low, high = min(levels), max(levels)
         if high[0] > low[0] * SUSPICIOUS:
-            yield Problem(file, high[1], f"{analyte}: {high[0] / low[0]:.0f} times the level in row {low[1]}; is a footnote digit glued to it?")
+            yield Problem(
+                file,
+                high[1],
+                f"{analyte}: {high[0] / low[0]:.0f} times the level in row {low[1]}; is a footnote digit glued to it?",
+            )

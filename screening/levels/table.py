@@ -234,7 +234,9 @@ def _row(table: LevelTable, raw: Mapping[str, str | None], number: int, keys: li
         raise BrokenTable(f"{at}, column level: {cell['level']!r} is no number, range or known word; explain it in [words]")
     unit = read_unit(cell["unit"], cell["medium"])
     if unit.problem or unit.unit not in ("mg/kg", "ug/L"):
-        raise BrokenTable(f"{at}, column unit: {unit.problem or cell['unit'] + ' is no concentration'}; write mg/kg, ug/L or the like")
+        raise BrokenTable(
+            f"{at}, column unit: {unit.problem or cell['unit'] + ' is no concentration'}; write mg/kg, ug/L or the like"
+        )
     comparison = cell["comparison"] or table.comparison
     if comparison not in SIGNS:
         raise BrokenTable(f"{at}, column comparison: {comparison!r}; write above or at_or_above")

@@ -51,7 +51,9 @@ def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal:
 
     blank = reported["state"] == "blank"
     silent = blank & ~flagged
-    problems.append(("result", _where(silent, "the result is blank: not detected, or not analysed?"), none.mask(silent & has_limit, "ND")))
+    problems.append(
+        ("result", _where(silent, "the result is blank: not detected, or not analysed?"), none.mask(silent & has_limit, "ND"))
+    )
     problems.append(("result", reported["problem"], none))
     needs_unit = reported["state"] != "not_analysed"
     problems.append(("unit", unit["problem"].where(needs_unit, None), unit["proposal"].fillna("")))
@@ -64,7 +66,9 @@ def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal:
         return _kept(delivered_unit.convert(found.number))
 
     number = spread(
-        [rows["result"], unit_text, medium], lambda *texts: converted(*texts, read=read_reported), ["text", "problem"]
+        [rows["result"], unit_text, medium],
+        lambda text, of_unit, of_medium: converted(text, of_unit, of_medium, read_reported),
+        ["text", "problem"],
     )
     problems.append(("result", number["problem"], none))
     delivered = spread([rows["result"]], lambda text: _kept(read_reported(text, decimal).number), ["text"])["text"]
@@ -90,7 +94,7 @@ def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal:
         limit, limit_from = limit.mask(free, limits[name]), limit_from.mask(free, name.replace("_", " "))
     if (not_detected & (limit == "")).any():
         notes.append("some non-detects come without any limit; they stay open wherever a level is listed")
-    notes += [note for note in unit["note"].dropna().unique()]
+    notes += list(unit["note"].dropna().unique())
     state = reported["state"].mask(not_detected & (reported["state"] != "not_analysed"), "not_detected").astype("str")
     frame = pd.DataFrame(
         {

@@ -17,10 +17,20 @@ from screening.vocabulary.qualifiers import read_qualifiers
 from screening.vocabulary.terms import read_term
 
 MOMENTS = ("sampled_at", "received_at", "prepared_at", "analysed_at")
-CARRIED = (
-    "lab_sample_id parent_sample lab method batch run_no recovery recovery_low recovery_high spike_amount "
-    "received_temperature comment"
-).split()
+CARRIED = [
+    "lab_sample_id",
+    "parent_sample",
+    "lab",
+    "method",
+    "batch",
+    "run_no",
+    "recovery",
+    "recovery_low",
+    "recovery_high",
+    "spike_amount",
+    "received_temperature",
+    "comment",
+]
 COMPARED_KINDS = ("field", "field_duplicate")
 """Sample kinds whose results are held against levels; all others are quality control."""
 
@@ -38,9 +48,7 @@ class _Verdicts:
     """The first problem of each row stands; later ones would only follow from it."""
 
     def __init__(self, index: pd.Index) -> None:
-        self.table = pd.DataFrame(
-            {"class": "", "held_field": "", "reason": "", "proposal": ""}, index=index, dtype="str"
-        )
+        self.table = pd.DataFrame({"class": "", "held_field": "", "reason": "", "proposal": ""}, index=index, dtype="str")
 
     def hold(self, where: pd.Series, field: str | pd.Series, reason: str | pd.Series, proposal: str | pd.Series = "") -> None:
         self._mark(where, "held", field, reason, proposal)
@@ -52,8 +60,8 @@ class _Verdicts:
         free = where.astype(bool) & (self.table["class"] == "")
         if free.any():
             for name, value in (("class", what), ("held_field", field), ("reason", reason), ("proposal", proposal)):
-                taken = value[free].fillna("") if isinstance(value, pd.Series) else value
-                self.table.loc[free, name] = taken
+                taken = value.fillna("").astype("str") if isinstance(value, pd.Series) else str(value)
+                self.table[name] = self.table[name].mask(free, taken)
 
 
 def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Normal:
@@ -67,7 +75,9 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
     notes: list[str] = []
     kind = _term(rows, "sample_kind", verdicts, notes).replace("", "field")
     identity = spread(
-        [rows["analyte"], rows["cas"]], vocabulary.identify, ["analyte", "cas", "kind", "fraction", "notes", "problem", "field", "proposal"]
+        [rows["analyte"], rows["cas"]],
+        vocabulary.identify,
+        ["analyte", "cas", "kind", "fraction", "notes", "problem", "field", "proposal"],
     )
     kind = kind.mask(identity["kind"] == "surrogate", "surrogate").mask(identity["kind"] == "tentative", "tentative")
     compared = kind.isin(COMPARED_KINDS)
@@ -104,35 +114,40 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
         verdicts.hold(read["problem"].notna() & compared, name, read["problem"])
         out[name] = read["number"].map(lambda number: "" if number is None else f"{number:f}")
     verdicts.ignore((given.frame["state"] == "not_analysed") & compared, "not analysed")
-    out["recovery"] = out["recovery"].mask((out["sample_kind"] == "surrogate") & (out["recovery"] == ""), given.frame["delivered_number"])
+    out["recovery"] = out["recovery"].mask(
+        (out["sample_kind"] == "surrogate") & (out["recovery"] == ""), given.frame["delivered_number"]
+    )
     out["class"] = verdicts.table["class"].mask(
         verdicts.table["class"] == "", compared.map({True: "result", False: "quality_control"}).astype("str")
     )
     for name in ("held_field", "reason", "proposal"):
         out[name] = verdicts.table[name]
-    out["delivered_field"] = [
-        rows.at[at, field] if field in rows else "" for at, field in out["held_field"].items()
-    ]
+    out["delivered_field"] = delivered_at(rows, out["held_field"])
     return Normal(out, tuple(dict.fromkeys(notes)))
+
+
+def delivered_at(rows: pd.DataFrame, fields: pd.Series, prefix: str = "") -> pd.Series:
+    """Each row's delivered text of the field named for it; '' where no field is."""
+    found = pd.Series("", index=fields.index, dtype="str")
+    for field in fields.unique():
+        if f"{prefix}{field}" in rows:
+            found = found.mask(fields == field, rows[f"{prefix}{field}"])
+    return found
 
 
 def _said(lists: pd.Series) -> list[str]:
     return [note for notes in lists.drop_duplicates() if notes for note in notes]
 
 
-def _term(
-    rows: pd.DataFrame, what: str, verdicts: _Verdicts, notes: list[str], compared: pd.Series | None = None
-) -> pd.Series:
-    read = spread([rows[what]], lambda text: read_term(what, text), ["value", "problem", "proposal", "note"])  # type: ignore[arg-type]
+def _term(rows: pd.DataFrame, what: str, verdicts: _Verdicts, notes: list[str], compared: pd.Series | None = None) -> pd.Series:
+    read = spread([rows[what]], lambda text: read_term(what, text), ["value", "problem", "proposal", "note"])
     concerned = read["problem"].notna()
     verdicts.hold(concerned if compared is None else concerned & compared, what, read["problem"], read["proposal"].fillna(""))
-    notes += [note for note in read["note"].dropna().unique()]
+    notes += list(read["note"].dropna().unique())
     return read["value"].fillna("").astype("str")
 
 
-def _qualifiers(
-    rows: pd.DataFrame, cells: pd.Series, layout: Layout, verdicts: _Verdicts, compared: pd.Series
-) -> pd.DataFrame:
+def _qualifiers(rows: pd.DataFrame, cells: pd.Series, layout: Layout, verdicts: _Verdicts, compared: pd.Series) -> pd.DataFrame:
     from screening.normal.values import read_reported
 
     inside = spread([cells], lambda text: read_reported(text, layout.decimal), ["letters"])["letters"].astype("str")
@@ -182,9 +197,7 @@ def _against_medium(out: pd.DataFrame, verdicts: _Verdicts, compared: pd.Series)
     )
 
 
-def _basis(
-    rows: pd.DataFrame, of_unit: pd.Series, verdicts: _Verdicts, notes: list[str], compared: pd.Series
-) -> pd.Series:
+def _basis(rows: pd.DataFrame, of_unit: pd.Series, verdicts: _Verdicts, notes: list[str], compared: pd.Series) -> pd.Series:
     stated = _term(rows, "basis", verdicts, notes, compared)
     clash = (stated != "") & (of_unit != "") & (stated != of_unit)
     verdicts.hold(clash & compared, "basis", "the basis column says " + stated + ", the unit says " + of_unit)
@@ -206,9 +219,7 @@ def _samples(rows: pd.DataFrame, out: pd.DataFrame, verdicts: _Verdicts, notes: 
 _DEPTH_RANGE = re.compile(r"([\d.]+)\s*(?:-|–|to)\s*([\d.]+)(.*)")
 
 
-def _depths(
-    rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str]
-) -> None:
+def _depths(rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str]) -> None:
     compared = out["sample_kind"].isin(COMPARED_KINDS)
     split = rows["depth_top"].str.extract(_DEPTH_RANGE).fillna("") if len(rows) else pd.DataFrame({0: [], 1: [], 2: []})
     is_range = split[0] != ""
@@ -227,9 +238,7 @@ def _depths(
         notes.append("depths are given without a unit; they are shown as delivered and decide nothing")
 
 
-def _moments(
-    rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str]
-) -> None:
+def _moments(rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str]) -> None:
     compared = out["sample_kind"].isin(COMPARED_KINDS)
     order = layout.date_order or order_of(text for name in MOMENTS for text in rows[name].unique())
     if order and not layout.date_order:

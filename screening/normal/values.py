@@ -14,8 +14,40 @@ PLACES = 18
 WHOLE_DIGITS = 20
 
 State = Literal["number", "not_detected", "trace", "not_analysed", "blank", "unreadable"]
-NOT_DETECTED = {"nd", "n.d.", "n.d", "n/d", "not detected", "none detected", "bdl", "bql", "brl", "bmdl", "u", "<", "below detection limit"}
-NOT_ANALYSED = {"na", "n/a", "n.a.", "ns", "nr", "nt", "--", "---", "-", "–", "—", "not analyzed", "not analysed", "not sampled", "not reported", "not tested", "not available"}
+NOT_DETECTED = {
+    "nd",
+    "n.d.",
+    "n.d",
+    "n/d",
+    "not detected",
+    "none detected",
+    "bdl",
+    "bql",
+    "brl",
+    "bmdl",
+    "u",
+    "<",
+    "below detection limit",
+}
+NOT_ANALYSED = {
+    "na",
+    "n/a",
+    "n.a.",
+    "ns",
+    "nr",
+    "nt",
+    "--",
+    "---",
+    "-",
+    "–",
+    "—",
+    "not analyzed",
+    "not analysed",
+    "not sampled",
+    "not reported",
+    "not tested",
+    "not available",
+}
 TRACE = {"trace", "tr", "tr.", "present", "detected", "detected not quantified", "dnq"}
 NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _LEADING = re.compile(r"^(?P<sign>nd\s*[<@(=]?|n\.d\.\s*[<@(]?|<|>|~|≈|ca\.?|approx\.?|u(?=\s*<))\s*", re.IGNORECASE)

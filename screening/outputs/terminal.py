@@ -50,7 +50,14 @@ def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
     _open(out, [item for item in outcomes if item["outcome"] == "open"], answer["held_back"], advice["open_items"])
     _unlisted(out, [item for item in outcomes if item["outcome"] == "no_level" and item["detected"]])
     _head(out, f"Counts: {sum(counts.values())} comparisons")
-    table = _table("exceeds", "open", "no level listed", "does not exceed", "rows held back", right=("exceeds", "open", "no level listed", "does not exceed", "rows held back"))
+    table = _table(
+        "exceeds",
+        "open",
+        "no level listed",
+        "does not exceed",
+        "rows held back",
+        right=("exceeds", "open", "no level listed", "does not exceed", "rows held back"),
+    )
     _row(table, counts["exceeds"], counts["open"], counts["no_level"], counts["does_not_exceed"], len(answer["held_back"]))
     out.print(table)
     _head(out, "Levels used")
@@ -79,7 +86,9 @@ def _summary(answer: Mapping[str, Any]) -> list[str]:
         )
     said += [reason["text"] for reason in advice["reasons"] if reason["kind"] in ("field_sign", "gap")]
     if counts["open"] or answer["held_back"]:
-        said.append(f"{counts['open']} comparisons are open and {len(answer['held_back'])} rows are held back; they are not clean")
+        said.append(
+            f"{counts['open']} comparisons are open and {len(answer['held_back'])} rows are held back; they are not clean"
+        )
     said += advice["notes"]
     if not said:
         said.append(f"{counts['does_not_exceed']} comparisons, none exceeds and none is open")
@@ -90,7 +99,18 @@ def _exceedances(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
     if not items:
         return
     _head(out, f"Exceedances: {len(items)}")
-    table = _table("", "location", "depth", "medium", "analyte", "result", "level", "ratio", "why this row", right=("result", "level", "ratio"))
+    table = _table(
+        "",
+        "location",
+        "depth",
+        "medium",
+        "analyte",
+        "result",
+        "level",
+        "ratio",
+        "why this row",
+        right=("result", "level", "ratio"),
+    )
     for item in sorted(items, key=lambda item: (-Decimal(item["ratio"] or 0), item["location"], item["analyte"])):
         _row(
             table, MARKS["exceeds"], _location(item), depth_text(item), item["medium"].replace("_", " "), item["analyte"],
@@ -101,24 +121,28 @@ def _exceedances(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
 
 def _row_picked(item: Mapping[str, Any]) -> str:
     """Why this level row, without the comparison that the columns beside it show already."""
-    comparison, _, rest = item["because"].partition("; ")
+    comparison, _, rest = str(item["because"]).partition("; ")
     doubt = comparison.partition(", ")[2]
-    return "; ".join(part for part in (doubt, rest) if part) or item["table"]
+    return "; ".join(part for part in (doubt, rest) if part) or str(item["table"])
 
 
 def _location(item: Mapping[str, Any]) -> str:
     same = item["location"] == item["sample_id"]
     kind = " (duplicate)" if item["sample_kind"] == "field_duplicate" else ""
-    return item["location"] + ("" if same else f" / {item['sample_id']}") + kind
+    return str(item["location"]) + ("" if same else f" / {item['sample_id']}") + kind
 
 
-def _open(out: Console, items: Sequence[Mapping[str, Any]], held: Sequence[Mapping[str, Any]], listed: Sequence[Mapping[str, Any]]) -> None:
+def _open(
+    out: Console, items: Sequence[Mapping[str, Any]], held: Sequence[Mapping[str, Any]], listed: Sequence[Mapping[str, Any]]
+) -> None:
     gaps = [item["text"] for item in listed if item["kind"] == "gap"]
     if not items and not held and not gaps:
         return
     _head(out, f"Open: {len(items)} comparisons, {len(held)} rows held back, {len(gaps)} gaps")
     if items:
-        table = _table("", "location", "depth", "medium", "analyte", "result", "level", "why it is open", right=("result", "level"))
+        table = _table(
+            "", "location", "depth", "medium", "analyte", "result", "level", "why it is open", right=("result", "level")
+        )
         for item in items:
             level = f"{item['level']} {item['level_unit']}" if item["level"] else ""
             _row(
@@ -129,7 +153,15 @@ def _open(out: Console, items: Sequence[Mapping[str, Any]], held: Sequence[Mappi
     if held:
         table = _table("", "held row", "sample", "analyte", "file and row", "reason")
         for row in held:
-            _row(table, "h", row["id"], row["sample_id"], row["analyte"], f"{row['file']} {row['sheet']} row {row['row']}".replace("  ", " "), row["reason"])
+            _row(
+                table,
+                "h",
+                row["id"],
+                row["sample_id"],
+                row["analyte"],
+                f"{row['file']} {row['sheet']} row {row['row']}".replace("  ", " "),
+                row["reason"],
+            )
         out.print(table)
     for gap in gaps:
         out.print(Text(f"m  {gap}"))
@@ -164,7 +196,13 @@ def show_import(out: Console, documents: Sequence[Mapping[str, Any]]) -> None:
     for document in documents:
         rows = document["rows"]
         out.print()
-        out.print(Text(f"{document['file']}: {document['status'].replace('_', ' ')}" + (f" as {document['id']}" if document["id"] else ""), style="bold"))
+        out.print(
+            Text(
+                f"{document['file']}: {document['status'].replace('_', ' ')}"
+                + (f" as {document['id']}" if document["id"] else ""),
+                style="bold",
+            )
+        )
         out.print(
             Text(
                 f"  rows read {rows['read']} = results {rows['results']} + quality control {rows['quality_control']} + "
@@ -190,7 +228,15 @@ def show_held(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
         return
     table = _table("held row", "file and row", "field", "text", "reason", "proposal")
     for row in rows:
-        _row(table, row["id"], f"{row['file']} {row['sheet']} row {row['row']}".replace("  ", " "), row["field"], row["text"], row["reason"], row["proposal"])
+        _row(
+            table,
+            row["id"],
+            f"{row['file']} {row['sheet']} row {row['row']}".replace("  ", " "),
+            row["field"],
+            row["text"],
+            row["reason"],
+            row["proposal"],
+        )
     out.print(table)
 
 
@@ -233,11 +279,21 @@ def show_changes(out: Console, changes: Sequence[Mapping[str, Any]]) -> None:
         return
 
     def side(item: Mapping[str, Any] | None) -> str:
-        return "absent" if item is None else f"{item['outcome'].replace('_', ' ')} ({item['value'] or '<' + str(item['limit'])} against {item['level']})"
+        if item is None:
+            return "absent"
+        return f"{item['outcome'].replace('_', ' ')} ({item['value'] or '<' + str(item['limit'])} against {item['level']})"
 
     table = _table("location", "sample", "analyte", "before", "after", "cause")
     for change in changes:
-        _row(table, change["location"], change["sample_id"], change["analyte"], side(change["before"]), side(change["after"]), change["cause"])
+        _row(
+            table,
+            change["location"],
+            change["sample_id"],
+            change["analyte"],
+            side(change["before"]),
+            side(change["after"]),
+            change["cause"],
+        )
     out.print(table)
 
 
@@ -245,9 +301,20 @@ def show_tables(out: Console, tables: Sequence[Mapping[str, Any]]) -> None:
     """The catalogue of level tables."""
     table = _table("table", "versions", "levels", "media", "stage", "read", "title", right=("levels",))
     for one in tables:
-        versions = ", ".join(version["version"] + (f" to {version['until']}" if version["until"] else "") for version in one["versions"])
+        versions = ", ".join(
+            version["version"] + (f" to {version['until']}" if version["until"] else "") for version in one["versions"]
+        )
         levels = sum(version["levels"] for version in one["versions"])
-        _row(table, one["table"], versions, levels, ", ".join(one["media"]), one["stage"], ", ".join(one["transcription"]), one["title"])
+        _row(
+            table,
+            one["table"],
+            versions,
+            levels,
+            ", ".join(one["media"]),
+            one["stage"],
+            ", ".join(one["transcription"]),
+            one["title"],
+        )
     out.print(table)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from typing import TYPE_CHECKING
 
@@ -194,7 +194,7 @@ def measure(
     connection.execute(SPECIES)
 
 
-def _fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: list[tuple[object, ...]]) -> None:
+def _fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: Sequence[tuple[object, ...]]) -> None:
     connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({columns})")
     if rows:
         marks = ", ".join("?" for _ in rows[0])

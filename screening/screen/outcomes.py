@@ -87,9 +87,7 @@ def ratio_text(amount: Decimal, level: Decimal, outcome: str) -> str:
     return f"{ratio:f}"
 
 
-def hold_against(
-    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str
-) -> list[Outcome]:
+def hold_against(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str) -> list[Outcome]:
     """Hold every chosen result against every table that covers its medium. Reads ``ranked``; see `measure`."""
     listed = {(row.analyte, row.medium) for use in tables for row in _rows(use)}
     vocabulary = Vocabulary.load()

@@ -51,7 +51,11 @@ class _Bounds:
 
 def states(connection: duckdb.DuckDBPyConnection, presence: Presence) -> Mapping[Key, State]:
     """The state of the condition for every sample with comparands. Reads the temporary table ``comparand``."""
-    wanted = {presence.analyte, *(presence.share.parts if presence.share else ()), *((presence.share.of,) if presence.share else ())}
+    wanted = {
+        presence.analyte,
+        *(presence.share.parts if presence.share else ()),
+        *((presence.share.of,) if presence.share else ()),
+    }
     rows = connection.execute(
         "SELECT sample_id, sample_kind, analyte, bool_or(detected), max(lower), max(upper), "
         "count(upper) = count(*), arg_max(shown, coalesce(upper, lower)) "
@@ -94,11 +98,17 @@ def _share(share: Share, found: Mapping[str, _Bounds], told: str) -> State:
     uppers = [part.upper for part in known]
     limit = share.below * whole.lower
     if lower >= limit:
-        return State("detected", f"{words} {lower.normalize():f} is {_percent(lower, whole.lower)} of {share.of.lower()} {whole.shown}, not below {percent}")
+        return State(
+            "detected",
+            f"{words} {lower.normalize():f} is {_percent(lower, whole.lower)} of {share.of.lower()} {whole.shown}, not below {percent}",
+        )
     if all(upper is not None for upper in uppers):
         upper_sum = sum((upper for upper in uppers if upper is not None), Decimal(0))
         if upper_sum < limit:
-            return State("not_detected", f"{told} and {words} at most {upper_sum.normalize():f}, {_percent(upper_sum, whole.lower)} of {share.of.lower()} {whole.shown}")
+            return State(
+                "not_detected",
+                f"{told} and {words} at most {upper_sum.normalize():f}, {_percent(upper_sum, whole.lower)} of {share.of.lower()} {whole.shown}",
+            )
     return State("unknown", f"{told}, but whether {words} is below {percent} of {share.of.lower()} is not shown")
 
 

@@ -121,7 +121,7 @@ def parse_site(text: str, where: str) -> SiteFile:
 
 
 def _references(site: SiteFile, text: str, where: str) -> None:
-    components = [part.id for part in (*site.tank, *site.piping, *site.dispenser)]
+    components = [*(part.id for part in site.tank), *(part.id for part in site.piping), *(part.id for part in site.dispenser)]
     for name, ids in (("component", components), ("location", [part.id for part in site.location])):
         twice = next((one for one in ids if ids.count(one) > 1), None)
         if twice is not None:
@@ -153,11 +153,7 @@ def _line(text: str, place: tuple[int | str, ...]) -> int:
     at = 0
     table = str(place[0]) if place else ""
     nth = place[1] + 1 if len(place) > 1 and isinstance(place[1], int) else 1
-    headers = [
-        number
-        for number, line in enumerate(lines)
-        if re.match(rf"\s*\[\[?\s*{re.escape(table)}\s*(\.[^\]]*)?\]", line)
-    ]
+    headers = [number for number, line in enumerate(lines) if re.match(rf"\s*\[\[?\s*{re.escape(table)}\s*(\.[^\]]*)?\]", line)]
     if len(headers) >= nth:
         at = headers[nth - 1]
     key = next((str(part) for part in reversed(place) if isinstance(part, str)), "")

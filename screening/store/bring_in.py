@@ -72,15 +72,18 @@ def _revision(connection: Any, wish: Wish) -> None:
     if wish.replaces:
         row = connection.execute("SELECT site FROM deliverable WHERE id = ?", [wish.replaces]).fetchone()
         if row is None or row[0] != wish.site:
-            ids = [one[0] for one in connection.execute("SELECT id FROM deliverable WHERE site = ? ORDER BY number", [wish.site]).fetchall()]
-            raise Refused(f"--replaces {wish.replaces}: site '{wish.site}' has no such deliverable; it has {', '.join(ids) or 'none'}")
+            ids = [
+                one[0]
+                for one in connection.execute("SELECT id FROM deliverable WHERE site = ? ORDER BY number", [wish.site]).fetchall()
+            ]
+            raise Refused(
+                f"--replaces {wish.replaces}: site '{wish.site}' has no such deliverable; it has {', '.join(ids) or 'none'}"
+            )
 
 
 def _document(reading: Reading, identity: str, status: str, held: list[dict[str, Any]]) -> dict[str, Any]:
     layout: Layout = reading.layout
-    columns = [
-        {"field": name, "headings": list(headings)} for name, headings in layout.columns.items()
-    ]
+    columns = [{"field": name, "headings": list(headings)} for name, headings in layout.columns.items()]
     return {
         "id": identity, "file": reading.book.file, "sha256": reading.book.sha256, "layout": layout.name, "status": status,
         "rows": reading.account, "held_back": held, "assumptions": list(reading.notes), "columns": columns,
@@ -90,7 +93,7 @@ def _document(reading: Reading, identity: str, status: str, held: list[dict[str,
 
 def _held_rows(reading: Reading) -> list[dict[str, Any]]:
     rows = reading.frame[reading.frame["class"] == "held"]
-    return [dict(row) for row in rows.to_dict("records")]
+    return [{str(key): value for key, value in row.items()} for row in rows.to_dict("records")]
 
 
 def _held(row: Mapping[str, Any]) -> dict[str, Any]:

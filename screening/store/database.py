@@ -74,6 +74,4 @@ def _prepare(path: Path, connection: duckdb.DuckDBPyConnection, fresh: bool) -> 
     row = connection.execute("SELECT max(schema_version) FROM about").fetchone()
     version = row[0] if row else None
     if version is None or version > SCHEMA_VERSION:
-        raise Refused(
-            f"{path}: has schema version {version}, this program knows {SCHEMA_VERSION}; update the program"
-        )
+        raise Refused(f"{path}: has schema version {version}, this program knows {SCHEMA_VERSION}; update the program")

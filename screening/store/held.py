@@ -114,9 +114,7 @@ def _again(connection: duckdb.DuckDBPyConnection, item: Held, text: str) -> pd.D
     delivered = connection.execute(
         f"SELECT sheet, row, column_letter, text, {names} FROM delivered WHERE row_id = ?", [item.row_id]
     ).fetchone()
-    layout = connection.execute(
-        "SELECT layout, layout_name FROM deliverable WHERE number = ?", [item.deliverable]
-    ).fetchone()
+    layout = connection.execute("SELECT layout, layout_name FROM deliverable WHERE number = ?", [item.deliverable]).fetchone()
     assert delivered is not None and layout is not None
     columns = ("sheet", "row", "column", "text", *FIELDS)
     rows = pd.DataFrame([dict(zip(columns, delivered, strict=True))])

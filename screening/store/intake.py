@@ -16,7 +16,7 @@ from screening.deliverable.detect import Placed, place
 from screening.deliverable.extract import extract
 from screening.deliverable.layout import Layout, write_layout
 from screening.errors import Refused
-from screening.normal.results import normalise
+from screening.normal.results import delivered_at, normalise
 from screening.store.ledger import learned_names
 from screening.validation.schema import faults
 from screening.vocabulary.analytes import Vocabulary
@@ -25,16 +25,54 @@ from screening.vocabulary.headings import FIELDS
 if TYPE_CHECKING:
     import duckdb
 
-AMOUNTS = "nondetect_limit reporting_limit quantitation_limit detection_limit dilution percent_solids".split()
+AMOUNTS = ["nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit", "dilution", "percent_solids"]
 DEPTHS = ("depth_top", "depth_bottom")
 HELD_COLUMNS = ("held_field", "delivered_field", "reason", "proposal")
 TIMES = ("sampled_at", "received_at", "prepared_at", "analysed_at")
-RESULT_COLUMNS = (
-    "sample_id lab_sample_id location sample_kind parent_sample medium depth_top depth_bottom depth_unit sampled_at "
-    "received_at prepared_at analysed_at lab method batch run_no analyte analyte_kind cas fraction state detected sign "
-    "value unit basis nondetect_limit limit_from reporting_limit quantitation_limit detection_limit dilution "
-    "percent_solids lab_qualifiers effects recovery recovery_low recovery_high spike_amount received_temperature comment"
-).split()
+RESULT_COLUMNS = [
+    "sample_id",
+    "lab_sample_id",
+    "location",
+    "sample_kind",
+    "parent_sample",
+    "medium",
+    "depth_top",
+    "depth_bottom",
+    "depth_unit",
+    "sampled_at",
+    "received_at",
+    "prepared_at",
+    "analysed_at",
+    "lab",
+    "method",
+    "batch",
+    "run_no",
+    "analyte",
+    "analyte_kind",
+    "cas",
+    "fraction",
+    "state",
+    "detected",
+    "sign",
+    "value",
+    "unit",
+    "basis",
+    "nondetect_limit",
+    "limit_from",
+    "reporting_limit",
+    "quantitation_limit",
+    "detection_limit",
+    "dilution",
+    "percent_solids",
+    "lab_qualifiers",
+    "effects",
+    "recovery",
+    "recovery_low",
+    "recovery_high",
+    "spike_amount",
+    "received_temperature",
+    "comment",
+]
 Progress = Callable[[str], None]
 
 
@@ -98,22 +136,20 @@ def read_deliverable(path: Path, order: Order, names: Mapping[str, str], progres
     _hold_faults(frame)
     if not len(frame):
         raise Refused(f"{book.file}: has a header and no results below it; ask the laboratory for the file again")
-    return Reading(book, placed[0].layout, frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed))
+    return Reading(
+        book, placed[0].layout, frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed)
+    )
 
 
 def _hold_faults(frame: pd.DataFrame) -> None:
     checked = frame[frame["class"] == "result"]
     found = faults(checked)
     if len(found):
-        at = found.index.to_numpy()
-        frame.loc[at, "class"] = "held"
-        frame.loc[at, "held_field"] = found["held_field"].to_numpy()
-        frame.loc[at, "reason"] = found["reason"].to_numpy()
-        frame.loc[at, "proposal"] = ""
-        named = frame.loc[at, "held_field"]
-        frame.loc[at, "delivered_field"] = [
-            frame.at[row, f"delivered_{name}"] if f"delivered_{name}" in frame else "" for row, name in named.items()
-        ]
+        faulty = frame.index.isin(found.index)
+        frame["class"] = frame["class"].mask(faulty, "held")
+        for name in ("held_field", "reason"):
+            frame[name] = frame[name].mask(faulty, found[name].reindex(frame.index))
+        frame["delivered_field"] = frame["delivered_field"].mask(faulty, delivered_at(frame, frame["held_field"], "delivered_"))
 
 
 def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Order) -> str:
@@ -187,8 +223,7 @@ def _write_delivered(connection: duckdb.DuckDBPyConnection, reading: Reading, nu
         connection.register("ignored_frame", passed)
         blanks = ", ".join("''" for _ in FIELDS)
         connection.execute(
-            f"INSERT INTO delivered SELECT row_id, {number}, sheet, row, '', text, 'ignored', reason, {blanks} "
-            "FROM ignored_frame"
+            f"INSERT INTO delivered SELECT row_id, {number}, sheet, row, '', text, 'ignored', reason, {blanks} FROM ignored_frame"
         )
         connection.unregister("ignored_frame")
 
@@ -213,13 +248,56 @@ def _insert_text() -> str:
         "value_text": "value",
         "limit_text": "nondetect_limit",
     }
-    order = (
-        "row_id deliverable decision class sample_id lab_sample_id location sample_kind parent_sample medium depth_top "
-        "depth_bottom depth_unit sampled_at received_at prepared_at analysed_at lab method batch run_no analyte "
-        "analyte_kind cas fraction state detected sign value value_text unit basis nondetect_limit limit_text limit_from "
-        "reporting_limit quantitation_limit detection_limit dilution percent_solids lab_qualifiers effects recovery "
-        "recovery_low recovery_high spike_amount received_temperature comment"
-    ).split()
+    order = [
+        "row_id",
+        "deliverable",
+        "decision",
+        "class",
+        "sample_id",
+        "lab_sample_id",
+        "location",
+        "sample_kind",
+        "parent_sample",
+        "medium",
+        "depth_top",
+        "depth_bottom",
+        "depth_unit",
+        "sampled_at",
+        "received_at",
+        "prepared_at",
+        "analysed_at",
+        "lab",
+        "method",
+        "batch",
+        "run_no",
+        "analyte",
+        "analyte_kind",
+        "cas",
+        "fraction",
+        "state",
+        "detected",
+        "sign",
+        "value",
+        "value_text",
+        "unit",
+        "basis",
+        "nondetect_limit",
+        "limit_text",
+        "limit_from",
+        "reporting_limit",
+        "quantitation_limit",
+        "detection_limit",
+        "dilution",
+        "percent_solids",
+        "lab_qualifiers",
+        "effects",
+        "recovery",
+        "recovery_low",
+        "recovery_high",
+        "spike_amount",
+        "received_temperature",
+        "comment",
+    ]
     picked = ", ".join("{decision}" if name == "decision" else made.get(name, name) for name in order)
     return f"INSERT INTO result ({', '.join(order)}) SELECT {picked} FROM result_frame ORDER BY row_id"
 

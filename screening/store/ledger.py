@@ -61,9 +61,7 @@ def append(
 
 def decisions(connection: duckdb.DuckDBPyConnection, site: str | None = None) -> list[Decision]:
     """All decisions in order, of one site or of all."""
-    rows = connection.execute(
-        "SELECT * FROM decision WHERE ? IS NULL OR site = ? ORDER BY number", [site, site]
-    ).fetchall()
+    rows = connection.execute("SELECT * FROM decision WHERE ? IS NULL OR site = ? ORDER BY number", [site, site]).fetchall()
     return [Decision(*row) for row in rows]
 
 

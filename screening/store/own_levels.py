@@ -23,7 +23,12 @@ if TYPE_CHECKING:
 
 
 def add_levels(
-    connection: duckdb.DuckDBPyConnection, file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None
+    connection: duckdb.DuckDBPyConnection,
+    file: Path,
+    table: str | None,
+    version: str | None,
+    by_whom: str | None,
+    why: str | None,
 ) -> dict[str, Any]:
     """Add one version of a user's table; returns table, version, levels. Raises `Refused` before anything is written."""
     if file.is_dir():

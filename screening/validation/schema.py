@@ -27,7 +27,16 @@ def result_schema() -> pa.DataFrameSchema:
 
     def ordered(first: str, second: str, reason: str) -> pa.Check:
         return pa.Check(
-            lambda frame: (frame[first] == "") | (frame[second] == "") | (frame[first] <= frame[second].str.slice(0).where(frame[second].str.len() >= frame[first].str.len(), frame[second] + " 23:59:59")),
+            lambda frame: (
+                (frame[first] == "")
+                | (frame[second] == "")
+                | (
+                    frame[first]
+                    <= frame[second]
+                    .str.slice(0)
+                    .where(frame[second].str.len() >= frame[first].str.len(), frame[second] + " 23:59:59")
+                )
+            ),
             error=reason,
         )
 

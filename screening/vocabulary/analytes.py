@@ -84,9 +84,7 @@ class Vocabulary:
             return self._canonical[canonical]
         except KeyError:
             likely = ", ".join(nearest(canonical, self._canonical)) or "none"
-            raise UnknownAnalyte(
-                f"analyte {canonical!r} is not listed; names most like it: {likely}"
-            ) from None
+            raise UnknownAnalyte(f"analyte {canonical!r} is not listed; names most like it: {likely}") from None
 
     def named(self, name: str) -> Analyte | None:
         """The analyte of this name or synonym; None if it is unknown or may mean several."""
@@ -190,18 +188,14 @@ class Vocabulary:
             return _settled(found[0], None, (*notes, note))
         if found:
             names_found = " | ".join(analyte.name for analyte in found)
-            return Identity(
-                problem=f"no name given and {number} has several", field="analyte", proposal=names_found
-            )
+            return Identity(problem=f"no name given and {number} has several", field="analyte", proposal=names_found)
         if number is not None:
             return Identity(problem=f"no name given and CAS {number} is not listed", field="cas")
         known = [repair for repair in cas_numbers.repairs(cas) if repair in listing.by_cas()]
         problem = f"no name given and CAS {cas!r}: {cas_numbers.complaint(cas)}"
         return Identity(problem=problem, field="cas", proposal=" | ".join(known) or None)
 
-    def _ambiguous(
-        self, name: str, read: _NameRead, cas: str, number: str | None, notes: tuple[str, ...]
-    ) -> Identity:
+    def _ambiguous(self, name: str, read: _NameRead, cas: str, number: str | None, notes: tuple[str, ...]) -> Identity:
         same = [analyte for analyte in read.candidates if number is not None and number == analyte.cas]
         if len(same) == 1:
             note = f"{name!r} settled by its CAS number {number}"
@@ -210,9 +204,7 @@ class Vocabulary:
         others = ", among others" if len(read.candidates) == 1 else ""
         problem = f"{name!r} alone may mean {may_mean}{others}"
         if cas:
-            fault = (
-                f"CAS {number} is none of these" if number else f"CAS {cas!r}: {cas_numbers.complaint(cas)}"
-            )
+            fault = f"CAS {number} is none of these" if number else f"CAS {cas!r}: {cas_numbers.complaint(cas)}"
             problem = f"{problem}; {fault}"
             ours = {analyte.cas for analyte in read.candidates}
             repaired = [repair for repair in cas_numbers.repairs(cas) if repair in ours] if not number else []
@@ -231,9 +223,7 @@ class Vocabulary:
             problem = f"{problem}; nor is CAS {number}"
         elif cas:
             problem = f"{problem}; CAS {cas!r}: {cas_numbers.complaint(cas)}"
-            repaired = [
-                a.name for repair in cas_numbers.repairs(cas) for a in listing.by_cas().get(repair, ())
-            ]
+            repaired = [a.name for repair in cas_numbers.repairs(cas) for a in listing.by_cas().get(repair, ())]
             if repaired:
                 return Identity(problem=problem, field="analyte", proposal=" | ".join(repaired))
         return Identity(problem=problem, field="analyte", proposal=read.proposal or self._nearest(name))
@@ -260,9 +250,7 @@ def _number(cas: str) -> tuple[str | None, tuple[str, ...]]:
     return None, ()
 
 
-def _checked(
-    name: str, analyte: Analyte, settled: Identity, cas: str, number: str | None, notes: tuple[str, ...]
-) -> Identity:
+def _checked(name: str, analyte: Analyte, settled: Identity, cas: str, number: str | None, notes: tuple[str, ...]) -> Identity:
     """The identity of a known name held against the CAS text beside it."""
     if not cas:
         return settled
@@ -281,8 +269,7 @@ def _checked(
         note = f"CAS {number} is that of one part of {analyte.name}, which the method does not separate"
         return replace(settled, notes=(*settled.notes, *notes, note))
     if analyte.cas is None and any(
-        names.key(analyte.name).startswith(names.key(owner.name))
-        for owner in listing.by_cas().get(number, ())
+        names.key(analyte.name).startswith(names.key(owner.name)) for owner in listing.by_cas().get(number, ())
     ):
         note = f"CAS {number} is that of the part that {analyte.name} is named after"
         return replace(settled, notes=(*settled.notes, *notes, note))
@@ -293,9 +280,7 @@ def _checked(
     ours = f"{analyte.name} has {analyte.cas}" if analyte.cas else f"{analyte.name} has none"
     proposal = [analyte.cas] if analyte.cas else []
     fault = f"name and CAS number disagree: {name!r} is {analyte.name}, {other}; {ours}"
-    return Identity(
-        problem=fault, field="cas", proposal=" | ".join([*proposal, *([owners] if owners else [])]) or None
-    )
+    return Identity(problem=fault, field="cas", proposal=" | ".join([*proposal, *([owners] if owners else [])]) or None)
 
 
 def _is_unseparated_pair(analyte: Analyte) -> bool:

@@ -11,9 +11,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 _SHAPE = re.compile(r"([1-9]\d{1,6})-(\d{2})-(\d)", re.ASCII)
-_YEAR_FIRST = re.compile(
-    r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[ T]\d{1,2}:\d{2}(?::\d{2}(?:\.0+)?)?)?", re.ASCII
-)
+_YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[ T]\d{1,2}:\d{2}(?::\d{2}(?:\.0+)?)?)?", re.ASCII)
 _YEAR_LAST = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})(?: \d{1,2}:\d{2}(?::\d{2})?)?", re.ASCII)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTH_NAMED = re.compile(r"(\d{1,2})[- ]([a-z]{3})[a-z]*[- ](\d{4}|\d{2})", re.ASCII | re.IGNORECASE)

@@ -67,9 +67,7 @@ def without_fraction(name: str) -> tuple[str, str | None]:
         fraction = read_term("fraction", bracket[1]).value
         if fraction is not None:
             return bracket[0], fraction
-    if match := re.fullmatch(
-        r"(total recoverable|total|dissolved|filtered|unfiltered) (.+)", text, re.IGNORECASE
-    ):
+    if match := re.fullmatch(r"(total recoverable|total|dissolved|filtered|unfiltered) (.+)", text, re.IGNORECASE):
         return match[2], read_term("fraction", match[1]).value
     return text, None
 

@@ -59,7 +59,5 @@ def read_term(kind_of_term: KindOfTerm, text: str) -> Term:
     value, note = known
     if "|" in value:
         candidates = value.split("|")
-        return Term(
-            None, f"{what} {text.strip()!r} may mean {' or '.join(candidates)}", " | ".join(candidates)
-        )
+        return Term(None, f"{what} {text.strip()!r} may mean {' or '.join(candidates)}", " | ".join(candidates))
     return Term(value, note=note or None)

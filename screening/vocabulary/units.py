@@ -58,10 +58,7 @@ class _Listed:
 
 @cache
 def _table() -> dict[str, _Listed]:
-    return {
-        _key(row["spelling"]): _Listed(row["unit"], row["kind"], row["basis"], row["note"])
-        for row in rows("units.csv")
-    }
+    return {_key(row["spelling"]): _Listed(row["unit"], row["kind"], row["basis"], row["note"]) for row in rows("units.csv")}
 
 
 def _key(text: str) -> str:
@@ -116,9 +113,7 @@ def _find(text: str) -> tuple[_Listed | None, str | None, str | None]:
     whole = _table().get(_key(text))
     if whole is not None:
         return whole, whole.basis or None, whole.note or None
-    if match := re.fullmatch(
-        r"([^\s(\-,]+(?: ?/ ?[^\s(\-,]+)?)[\s,\-]*[(\[]?([A-Za-z][A-Za-z .\-]*?)[)\]]?", text
-    ):
+    if match := re.fullmatch(r"([^\s(\-,]+(?: ?/ ?[^\s(\-,]+)?)[\s,\-]*[(\[]?([A-Za-z][A-Za-z .\-]*?)[)\]]?", text):
         term = read_term("basis", match[2])
         listed = _table().get(_key(match[1]))
         if term.value is not None and listed is not None:

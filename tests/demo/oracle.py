@@ -184,9 +184,7 @@ def level_of(analyte: str, medium: str) -> str:
     return LEVELS[analyte][1 if medium == "Soil" else 2]
 
 
-def outcome_of(
-    analyte: str, medium: str, lower: Decimal, upper: Decimal, dry: bool, is_sum: bool
-) -> tuple[str, str]:
+def outcome_of(analyte: str, medium: str, lower: Decimal, upper: Decimal, dry: bool, is_sum: bool) -> tuple[str, str]:
     """(outcome, reason word) for a result known to lie between two bounds."""
     level = level_of(analyte, medium)
     if level == UNLISTED:
@@ -219,8 +217,7 @@ def with_sums(rows: list[Row]) -> tuple[list[Row], list[Row]]:
     totals = {row["sample"] for row in rows if row["cas"] == XYLENES[1]}
     parts = [row for row in rows if row["cas"] in ISOMERS and row["sample"] not in totals]
     items = [
-        row
-        | {"lower": row["number"] if row["detected"] else Decimal(0), "upper": row["number"], "sum": False}
+        row | {"lower": row["number"] if row["detected"] else Decimal(0), "upper": row["number"], "sum": False}
         for row in rows
         if row not in parts
     ]
@@ -269,10 +266,7 @@ def expected(folder: Path = DEMO) -> dict[str, Any]:
     for file, rows in ((ONE, lab_one(folder)), (TWO, lab_two(folder))):
         field = [row for row in rows if row["kind"] in SAMPLES]
         waiting = [(row, held_reason(row)) for row in field if held_reason(row)]
-        held += [
-            {"file": file, "row": row["row"], "text": row["cas"] or row["name"], "reason": why}
-            for row, why in waiting
-        ]
+        held += [{"file": file, "row": row["row"], "text": row["cas"] or row["name"], "reason": why} for row, why in waiting]
         good = [measured(row) for row in field if not held_reason(row)]
         results += good
         answer["rows"][file] = {
@@ -294,9 +288,7 @@ def expected(folder: Path = DEMO) -> dict[str, Any]:
     }
     sums = []
     for item in items:
-        outcome, reason = outcome_of(
-            item["analyte"], item["medium"], item["lower"], item["upper"], item["dry"], item["sum"]
-        )
+        outcome, reason = outcome_of(item["analyte"], item["medium"], item["lower"], item["upper"], item["dry"], item["sum"])
         entry = line(item, outcome, reason)
         lists[outcome].append(entry)
         if item["sum"]:
@@ -306,8 +298,7 @@ def expected(folder: Path = DEMO) -> dict[str, Any]:
     answer["sums"] = sums
     answer["held"] = held
     answer["not_chosen"] = [
-        {"sample": row["sample"], "analyte": row["analyte"], "file": row["file"], "row": row["row"]}
-        for row in others
+        {"sample": row["sample"], "analyte": row["analyte"], "file": row["file"], "row": row["row"]} for row in others
     ]
     answer["counts"] = {name: len(entries) for name, entries in lists.items()} | {
         "compared": len(items),

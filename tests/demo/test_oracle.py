@@ -40,9 +40,7 @@ def test_every_field_sample_is_a_location_of_the_site(oracle: dict[str, Any]) ->
 def test_readme_names_the_right_rows(oracle: dict[str, Any]) -> None:
     by_place = {(row["file"], row["row"]): row for row in oracle["lab_one"](DEMO) + oracle["lab_two"](DEMO)}
     files = {"csv": oracle["ONE"], "xlsx": oracle["TWO"]}
-    told = re.findall(
-        r"`(csv|xlsx):(\d+)` (\S+): ([^=]+?) = `([^`]*)`", (DEMO / "README.md").read_text(encoding="utf-8")
-    )
+    told = re.findall(r"`(csv|xlsx):(\d+)` (\S+): ([^=]+?) = `([^`]*)`", (DEMO / "README.md").read_text(encoding="utf-8"))
     assert len(told) > 30
     for kind, number, sample, name, text in told:
         row = by_place[files[kind], int(number)]

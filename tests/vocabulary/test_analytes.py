@@ -27,9 +27,7 @@ class TestSpoiledNumbers:
         assert read.notes == ("hyphens restored: 744038-2 read as 7440-38-2",)
 
     def test_brackets(self, vocabulary: Vocabulary) -> None:
-        assert vocabulary.identify("Benzo[a]pyrene", "50-32-8") == vocabulary.identify(
-            "Benzo(a)pyrene", "50-32-8"
-        )
+        assert vocabulary.identify("Benzo[a]pyrene", "50-32-8") == vocabulary.identify("Benzo(a)pyrene", "50-32-8")
 
     def test_initials_alone(self, vocabulary: Vocabulary) -> None:
         read = vocabulary.identify("1,2-DCA", "")
@@ -143,9 +141,7 @@ def test_cas_words_for_nothing(vocabulary: Vocabulary, absent: str) -> None:
         ("", "", ("neither",)),
     ],
 )
-def test_conflicts_are_held_and_both_sides_named(
-    vocabulary: Vocabulary, name: str, number: str, words: tuple[str, ...]
-) -> None:
+def test_conflicts_are_held_and_both_sides_named(vocabulary: Vocabulary, name: str, number: str, words: tuple[str, ...]) -> None:
     read = vocabulary.identify(name, number)
     assert read.analyte is None
     assert read.problem is not None

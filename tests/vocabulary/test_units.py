@@ -34,9 +34,7 @@ def test_factors(text: str, unit: str, factor: Decimal) -> None:
     assert (read.unit, read.factor) == (unit, factor)
 
 
-@pytest.mark.parametrize(
-    "text", ["\u00b5g/L", "\u03bcg/l", "ug/l", "mcg/L", "UG/L", "ug / L", "micrograms per liter"]
-)
+@pytest.mark.parametrize("text", ["\u00b5g/L", "\u03bcg/l", "ug/l", "mcg/L", "UG/L", "ug / L", "micrograms per liter"])
 def test_spellings_of_micrograms_per_litre(text: str) -> None:
     assert (read_unit(text, None).unit, read_unit(text, None).factor) == ("ug/L", Decimal(1))
 
@@ -115,9 +113,7 @@ def test_figures_survive() -> None:
 
 
 def test_two_spellings_of_one_value_are_equal() -> None:
-    assert read_unit("mg/L", None).convert(Decimal("0.0007")) == read_unit("\u00b5g/L", None).convert(
-        Decimal("0.7")
-    )
+    assert read_unit("mg/L", None).convert(Decimal("0.0007")) == read_unit("\u00b5g/L", None).convert(Decimal("0.7"))
 
 
 @given(

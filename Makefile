@@ -1,0 +1,37 @@
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: demo test lint lock wheel-check clean
+
+$(VENV)/.ready: requirements.lock pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -r requirements.lock
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	touch $@
+
+demo: $(VENV)/.ready
+	$(BIN)/screening demo out/demo
+
+test: $(VENV)/.ready
+	$(BIN)/python -m pytest -n 2
+
+lint: $(VENV)/.ready
+	$(BIN)/ruff check screening tests
+	$(BIN)/ruff format --check screening tests
+	$(BIN)/mypy
+
+# a wheel, installed alone in an empty environment outside the checkout, runs the demo
+wheel-check: $(VENV)/.ready
+	rm -rf dist build/wheel-check
+	$(BIN)/python -m build --wheel --no-isolation
+	$(PYTHON) -m venv build/wheel-check/venv
+	build/wheel-check/venv/bin/python -m pip install --quiet --disable-pip-version-check -c requirements.lock dist/*.whl
+	cd build/wheel-check && venv/bin/screening demo wheel-demo
+
+# versions only; run in an environment that holds the newest allowed versions
+lock: $(VENV)/.ready
+	$(BIN)/python -m pip freeze --exclude-editable --disable-pip-version-check > requirements.lock
+
+clean:
+	rm -rf $(VENV) out dist build

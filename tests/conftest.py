@@ -1,0 +1,80 @@
+"""What all tests share: the command line in process, small sites and deliverables, the reference folder."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from screening.cli.main import commands
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+@dataclass(frozen=True)
+class Said:
+    """One call of the command line: exit status, JSON document (None where there is none), standard error."""
+
+    status: int
+    document: Any
+    error: str
+
+
+class Office:
+    """A store in a folder of its own, and the command line on it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.database = folder / "test.duckdb"
+
+    def run(self, *words: object) -> Said:
+        """`screening --json --database … WORDS`."""
+        result = CliRunner().invoke(
+            commands(), ["--json", "--database", str(self.database), *map(str, words)], catch_exceptions=False
+        )
+        return Said(result.exit_code, json.loads(result.stdout) if result.stdout.strip() else None, result.stderr)
+
+    def site(self, text: str) -> Said:
+        """Add a site from the text of a site file."""
+        path = self.folder / "site.toml"
+        path.write_text(text, encoding="utf-8")
+        return self.run("site", "add", path)
+
+    def plain_site(self, identity: str = "one", place: str = "us-oh", levels: str = "us-oh/closure", more: str = "") -> Said:
+        """Add a site with nothing but its choices of levels."""
+        return self.site(
+            f'[site]\nid = "{identity}"\nname = "{identity}"\nplace = "{place}"\n[screening]\nlevels = ["{levels}"]\n{more}'
+        )
+
+    def deliverable(self, name: str, rows: Iterable[Mapping[str, object]]) -> Path:
+        """A csv whose headings are the keys of the rows."""
+        path = self.folder / name
+        kept = list(rows)
+        fields = list(dict.fromkeys(key for row in kept for key in row))
+        with path.open("w", newline="", encoding="utf-8") as file:
+            writer = csv.DictWriter(file, fields, restval="")
+            writer.writeheader()
+            writer.writerows(kept)
+        return path
+
+
+@pytest.fixture
+def office(tmp_path: Path) -> Office:
+    """A new office with an empty folder."""
+    return Office(tmp_path)
+
+
+@pytest.fixture(scope="session")
+def reference() -> Path:
+    """The reference folder beside the checkout (or SCREENING_SHARED); tests that need it skip where it is absent."""
+    folder = Path(os.environ.get("SCREENING_SHARED", ROOT.parent / "shared")) / "reference"
+    if not folder.is_dir():
+        pytest.skip("the reference folder is not beside this checkout")
+    return folder
