@@ -89,6 +89,8 @@ def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal:
     not_detected = (reported["state"] == "not_detected") | flagged | placeholder
     own_limit = text.where(not_detected & ~zero & ~negative, "")
     limit, limit_from = own_limit, none.mask(own_limit != "", "result text")
+    # the number behind '<' is the limit that the laboratory reports to, unless a column says otherwise
+    limits["reporting_limit"] = limits["reporting_limit"].mask(limits["reporting_limit"] == "", own_limit)
     for name in LIMITS:
         free = not_detected & (limit == "") & (limits[name] != "")
         limit, limit_from = limit.mask(free, limits[name]), limit_from.mask(free, name.replace("_", " "))

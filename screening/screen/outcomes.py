@@ -12,7 +12,7 @@ import pandas as pd
 
 from screening.levels.choose import Chosen
 from screening.levels.table import LevelRow, LevelTable, Version
-from screening.screen.measure import DOUBTS, measure
+from screening.screen.measure import DOUBTS, dry_amount, measure
 from screening.screen.states import Presence, states
 from screening.vocabulary.analytes import Vocabulary
 
@@ -174,6 +174,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
     item = use.chosen[row["row_no"]] if row["row_no"] is not None else None
     level = item.row if item else None
     value, limit = _amounts(row)
+    reporting = dry_amount(row["reporting_limit"], row["solids_used"]) if row["converted"] else row["reporting_limit"]
     amount = (row["lower"] if row["outcome"] == "exceeds" or row["upper"] is None else row["upper"]) or Decimal(0)
     number = level.normal_value if level is not None else None
     ratio = ratio_text(amount, number, row["outcome"]) if number and amount else None
@@ -182,7 +183,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
         depth_top=plain(row["depth_top"]), depth_bottom=plain(row["depth_bottom"]), depth_unit=row["depth_unit"],
         sampled_at=row["sampled_at"].isoformat(sep=" ") if row["sampled_at"] else None,
         medium=row["medium"], analyte=row["analyte"], cas=row["cas"], fraction=row["fraction"],
-        detected=row["detected"], value=value, limit=limit, reporting_limit=plain(row["reporting_limit"]), unit=row["unit"],
+        detected=row["detected"], value=value, limit=limit, reporting_limit=plain(reporting), unit=row["unit"],
         qualifiers=row["lab_qualifiers"], table=use.table.name, version=use.version.effective.isoformat(),
         level=(_bare(level.printed) if level.value is not None and level.upper is None else level.printed) if level else None,
         level_unit=level.unit if level else None, level_normal=plain(number),
