@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from screening.decision.words import amount_text, place_text
 from screening.screen.outcomes import Outcome
@@ -68,7 +68,7 @@ def _sheet(row: WaitingRow) -> str:
 
 
 def _exceedance(item: Outcome) -> str:
-    told = asdict(item)
+    told = vars(item)
     return (
         f"{item.analyte} {amount_text(told, flag=True)} in {item.medium.replace('_', ' ')} at {place_text(told)} is "
         f"{item.ratio or 'above'} times the level {item.level} {item.level_unit} of {item.table}"
@@ -76,7 +76,7 @@ def _exceedance(item: Outcome) -> str:
 
 
 def _open(item: Outcome) -> str:
-    told = asdict(item)
+    told = vars(item)
     return f"{item.analyte} {amount_text(told)} in {item.medium.replace('_', ' ')} at {place_text(told)}: {item.because}"
 
 

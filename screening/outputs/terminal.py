@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from string import ascii_lowercase
 from typing import Any
 
 from rich.console import Console
@@ -12,6 +14,9 @@ from rich.table import Table
 from rich.text import Text
 
 from screening.decision.words import STATUS_WORDS, amount_text, depth_text, place_text
+
+LONGEST = 200
+"""Rows of one list shown in the terminal; the rest is counted and stands in the JSON."""
 
 MARKS = {"exceeds": "E", "open": "?", "no_level": "n", "does_not_exceed": " "}
 
@@ -95,6 +100,11 @@ def _summary(answer: Mapping[str, Any]) -> list[str]:
     return said
 
 
+def _rest(out: Console, items: Sequence[object]) -> None:
+    if len(items) > LONGEST:
+        out.print(Text(f"... and {len(items) - LONGEST} more; --json lists all"))
+
+
 def _exceedances(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
     if not items:
         return
@@ -111,12 +121,28 @@ def _exceedances(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
         "why this row",
         right=("result", "level", "ratio"),
     )
-    for item in sorted(items, key=lambda item: (-Decimal(item["ratio"] or 0), item["location"], item["analyte"])):
+    ordered = sorted(items, key=lambda item: (-Decimal(item["ratio"] or 0), item["location"], item["analyte"]))[:LONGEST]
+    reasons, key = _keyed([_row_picked(item) for item in ordered])
+    for item, reason in zip(ordered, reasons, strict=True):
         _row(
             table, MARKS["exceeds"], _location(item), depth_text(item), item["medium"].replace("_", " "), item["analyte"],
-            amount_text(item, flag=True), f"{item['level']} {item['level_unit']}", item["ratio"], _row_picked(item),
+            amount_text(item, flag=True), f"{item['level']} {item['level_unit']}", item["ratio"], reason,
         )  # fmt: skip
     out.print(table)
+    _rest(out, items)
+    for line in key:
+        out.print(Text(line))
+
+
+def _keyed(reasons: Sequence[str]) -> tuple[list[str], list[str]]:
+    """Phrases that stand in three rows or more become letters, explained once below the table."""
+    counts = Counter(phrase for reason in reasons for phrase in set(reason.split("; ")))
+    often = [phrase for phrase, count in counts.most_common(26) if count >= 3 and len(phrase) > 12]
+    letters = dict(zip(often, ascii_lowercase, strict=False))
+    short = [
+        "; ".join(f"({letters[phrase]})" if phrase in letters else phrase for phrase in reason.split("; ")) for reason in reasons
+    ]
+    return short, [f"({letter}) {phrase}" for phrase, letter in letters.items()]
 
 
 def _row_picked(item: Mapping[str, Any]) -> str:
@@ -143,16 +169,21 @@ def _open(
         table = _table(
             "", "location", "depth", "medium", "analyte", "result", "level", "why it is open", right=("result", "level")
         )
-        for item in items:
+        shown = items[:LONGEST]
+        reasons, key = _keyed([item["because"] for item in shown])
+        for item, reason in zip(shown, reasons, strict=True):
             level = f"{item['level']} {item['level_unit']}" if item["level"] else ""
             _row(
                 table, MARKS["open"], _location(item), depth_text(item), item["medium"].replace("_", " "), item["analyte"],
-                amount_text(item, flag=True), level, item["because"],
+                amount_text(item, flag=True), level, reason,
             )  # fmt: skip
         out.print(table)
+        _rest(out, items)
+        for line in key:
+            out.print(Text(line))
     if held:
         table = _table("", "held row", "sample", "analyte", "file and row", "reason")
-        for row in held:
+        for row in held[:LONGEST]:
             _row(
                 table,
                 "h",
