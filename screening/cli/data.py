@@ -25,27 +25,34 @@ from screening.cli.main import screening
 )
 @click.option("--replaces", metavar="DELIVERABLE", help="The deliverable that this revision replaces.")
 @click.option("--replaces-only-contents", is_flag=True, help="The revision replaces only the values it contains.")
+@click.option("--adds", is_flag=True, help="A further analysis of samples delivered before; it replaces nothing.")
 @click.option("--received", type=Day(), help="The day the deliverable came (default: today).")
 @click.option("--preview", is_flag=True, help="Show how the file is read and store nothing.")
 @click.option("--save-layout", type=click.Path(path_type=Path), help="Write the layout found to this TOML file.")
 @click.pass_context
 def import_files(
     context: click.Context, session: Session, files: tuple[Path, ...], site: str, layout: str | None,
-    settings: tuple[str, ...], replaces: str | None, replaces_only_contents: bool, received: dt.date | None,
+    settings: tuple[str, ...], replaces: str | None, replaces_only_contents: bool, adds: bool, received: dt.date | None,
     preview: bool, save_layout: Path | None,
 ) -> None:  # fmt: skip
     """Import laboratory FILES: every row becomes a result, quality control, held back or ignored."""
+    from screening.outputs.custody_text import show_revisions
     from screening.outputs.terminal import show_import
     from screening.store.bring_in import Wish, bring_in
 
-    wish = Wish(site, layout, pairs(settings, "--set"), received, replaces, replaces_only_contents, preview, save_layout)
+    wish = Wish(site, layout, pairs(settings, "--set"), received, replaces, replaces_only_contents, preview, save_layout, adds)
     documents: list[dict[str, Any]] = []
     with session.console().status("") as status:
         for file in files:
             documents.append(
                 bring_in(session.database, file, wish, lambda step, name=file.name: status.update(f"{name}: {step}"))  # type: ignore[misc]
             )
-    session.answer({"deliverables": documents}, lambda: show_import(session.console(), documents))
+
+    def show() -> None:
+        show_import(session.console(), documents)
+        show_revisions(session.console(), documents)
+
+    session.answer({"deliverables": documents}, show)
     context.exit(NEEDS_EYES if any(document["rows"]["held_back"] for document in documents) else 0)
 
 
@@ -72,19 +79,9 @@ def held_list(session: Session, site: str) -> None:
     session.answer({"held": found}, lambda: show_held(session.console(), found))
 
 
-def _decide(session: Session, identity: str, by_whom: str, why: str, text: str | None, *, take: bool) -> None:
-    from dataclasses import asdict
-
-    from screening.store.database import opened
-    from screening.store.held import accept, reject
-
-    with opened(session.database) as connection:
-        if take:
-            item = accept(connection, identity, by_whom, why, text)
-        else:
-            item = reject(connection, identity, by_whom, why)
-    said = f"{identity} {'accepted' if take else 'rejected'} by {by_whom}: {why}"
-    session.answer({"held": [asdict(item)]}, lambda: session.console().print(said, markup=False, highlight=False))
+ALL_LIKE_IT = click.option(
+    "--all-like-it", is_flag=True, help="All waiting rows of the same deliverable with the same text in the same field."
+)
 
 
 @command(held, "accept")
@@ -92,29 +89,57 @@ def _decide(session: Session, identity: str, by_whom: str, why: str, text: str |
 @click.option("--by", "by_whom", required=True, metavar="NAME")
 @click.option("--why", required=True, metavar="TEXT")
 @click.option("--as", "text", metavar="TEXT", help="The text to read instead of the one at fault (default: the proposal).")
-def held_accept(session: Session, identity: str, by_whom: str, why: str, text: str | None) -> None:
+@ALL_LIKE_IT
+@click.option("--for-all-sites", is_flag=True, help="Learn the name or word for every site, not only for this one.")
+def held_accept(
+    session: Session, identity: str, by_whom: str, why: str, text: str | None, all_like_it: bool, for_all_sites: bool
+) -> None:
     """Take a held row in; the delivered text is kept, who and why go into the ledger."""
-    _decide(session, identity, by_whom, why, text, take=True)
+    from dataclasses import asdict
+
+    from screening.outputs.custody_text import show_accepted
+    from screening.store.database import opened
+    from screening.store.held import accept
+
+    with opened(session.database) as connection:
+        done = accept(connection, identity, by_whom, why, text, all_like_it=all_like_it, for_all_sites=for_all_sites)
+    document = {
+        "held": [asdict(item) for item in done.rows], "further": [asdict(item) for item in done.further],
+        "unsettled": done.unsettled, "also_waiting": done.also_waiting,
+    }  # fmt: skip
+    session.answer(document, lambda: show_accepted(session.console(), document, by_whom, why))
 
 
 @command(held, "reject")
 @click.argument("identity", metavar="HELD")
 @click.option("--by", "by_whom", required=True, metavar="NAME")
 @click.option("--why", required=True, metavar="TEXT")
-def held_reject(session: Session, identity: str, by_whom: str, why: str) -> None:
+@ALL_LIKE_IT
+def held_reject(session: Session, identity: str, by_whom: str, why: str, all_like_it: bool) -> None:
     """Leave a held row out for good; it stays readable."""
-    _decide(session, identity, by_whom, why, None, take=False)
+    from dataclasses import asdict
+
+    from screening.store.database import opened
+    from screening.store.held import reject
+
+    with opened(session.database) as connection:
+        items = reject(connection, identity, by_whom, why, all_like_it=all_like_it)
+    said = f"{', '.join(item.id for item in items)} rejected by {by_whom}: {why}"
+    session.answer(
+        {"held": [asdict(item) for item in items]}, lambda: session.console().print(said, markup=False, highlight=False)
+    )
 
 
 @command(screening, "results")
 @click.option("--site", required=True)
 @click.option("--all", "everything", is_flag=True, help="Also values not chosen and quality control.")
-def results(session: Session, site: str, everything: bool) -> None:
+@click.option("--data-on", type=Day(), metavar="DATE", help="Data as known on this day (default: all).")
+def results(session: Session, site: str, everything: bool, data_on: dt.date | None) -> None:
     """Show the results of a site in the normal form, each with its source cell."""
     from screening.decision.listing import list_results
     from screening.outputs.terminal import show_results
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        found = list_results(connection, site, everything)
+        found = list_results(connection, site, everything, data_on)
     session.answer({"results": found}, lambda: show_results(session.console(), found))

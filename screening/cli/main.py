@@ -22,7 +22,7 @@ def screening(context: click.Context) -> None:
 
 def commands() -> click.Group:
     """The command line with all its commands."""
-    from screening.cli import data, levels, runs, sites  # noqa: F401 - each adds its commands to the group
+    from screening.cli import custody, data, levels, runs, sites  # noqa: F401 - each adds its commands to the group
 
     return screening
 

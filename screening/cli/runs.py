@@ -79,14 +79,21 @@ def runs_list(session: Session) -> None:
 @click.argument("run")
 @click.pass_context
 def runs_show(context: click.Context, session: Session, run: str) -> None:
-    """Show a run as it was answered."""
-    from screening.decision.runs import stored
+    """Show a run as it was answered, and whether the data have changed since."""
+    from screening.decision.runs import is_stale, stored
     from screening.outputs.terminal import show_answer
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        _, _, answer = stored(connection, run)
-    session.answer(answer, lambda: show_answer(session.console(), answer))
+        request, _, answer = stored(connection, run)
+        stale = is_stale(connection, request)
+
+    def show() -> None:
+        if stale:
+            session.console().print("stale: data changed since", style="bold")
+        show_answer(session.console(), answer)
+
+    session.answer({**answer, "stale": stale}, show)
     context.exit(exit_status(answer))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from screening.quality.chosen import rank, why_not
@@ -27,10 +28,13 @@ ORDER BY r.location, r.sample_id, r.sample_kind, r.depth_top NULLS FIRST, r.medi
 """
 
 
-def list_results(connection: duckdb.DuckDBPyConnection, site: str, everything: bool) -> list[dict[str, Any]]:
-    """The chosen results of a site; with ``everything`` also those not chosen and the quality control."""
+def list_results(
+    connection: duckdb.DuckDBPyConnection, site: str, everything: bool, data_on: dt.date | None = None
+) -> list[dict[str, Any]]:
+    """The chosen results of a site as known on a day (None: now); with ``everything`` also those not chosen and the
+    quality control."""
     site_text(connection, site)
-    load(connection, known_on(connection, site, None))
+    load(connection, known_on(connection, site, data_on))
     rank(connection)
     answer = connection.execute(LISTED)
     names = [column[0] for column in answer.description or []]

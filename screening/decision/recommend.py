@@ -43,8 +43,13 @@ class Recommendation:
     caution: str = CAUTION
 
 
-def recommend(site: SiteFile, outcomes: Sequence[Outcome], waiting: Sequence[WaitingRow]) -> Recommendation:
-    """Join chemistry, field signs and gaps. Anything open, held or missing rules out 'not triggered'."""
+def recommend(
+    site: SiteFile, outcomes: Sequence[Outcome], waiting: Sequence[WaitingRow], gaps: Sequence[str] = ()
+) -> Recommendation:
+    """Join chemistry, field signs and gaps. Anything open, held or missing rules out 'not triggered'.
+
+    ``gaps`` are what the store knows to be missing (asked for on a custody record and not delivered).
+    """
     causes = [Reason("exceedance", _exceedance(item)) for item in outcomes if item.outcome == "exceeds"]
     signs = [sign for sign in site.field.signs if sign in TRIGGERING_SIGNS]
     causes += [Reason("field_sign", f"{sign.replace('_', ' ')} was seen in the field") for sign in signs]
@@ -53,7 +58,7 @@ def recommend(site: SiteFile, outcomes: Sequence[Outcome], waiting: Sequence[Wai
         Reason("held", f"{row.file}, {_sheet(row)}row {row.row}: {row.sample_id} {row.analyte} is held back: {row.reason}")
         for row in waiting
     ]
-    unsettled += [Reason("gap", text) for text in _gaps(site, outcomes)]
+    unsettled += [Reason("gap", text) for text in (*_gaps(site, outcomes), *gaps)]
     if causes:
         status = "triggered"
     elif unsettled:

@@ -18,6 +18,7 @@ from screening.screen.outcomes import OUTCOMES, Outcome, TableInUse, hold_agains
 from screening.screen.presence import presences_of, wordings_of
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts
+from screening.store.match import gaps
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
 
@@ -104,7 +105,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     outcomes = hold_against(connection, in_use, request.settings["missing_basis"])
     assumptions += _data_assumptions(outcomes, request)
     assumptions += notes(connection, snapshot)
-    advice = recommend(site, outcomes, waiting)
+    advice = recommend(site, outcomes, waiting, gaps(connection, site, snapshot, waiting))
     return {
         "run": request.run_id,
         "site": request.site,
@@ -187,12 +188,18 @@ def stored(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[Request, Sn
     if row is None:
         raise Refused(f"run '{run}' is unknown; 'screening runs list' shows the runs")
     kept = json.loads(row[0])
-    snapshot = Snapshot(tuple(kept["snapshot"]["deliverables"]), tuple(kept["snapshot"]["decisions"]))
+    known = kept["snapshot"]
+    snapshot = Snapshot(tuple(known["deliverables"]), tuple(known["decisions"]), tuple(known.get("custody", ())))
     request = Request(
         kept["site"], kept["site_sha256"], kept["data"], tuple(LevelUsed(**used) for used in kept["levels"]),
         kept["conditions"], kept["settings"], kept["rules"],
     )  # fmt: skip
     return request, snapshot, json.loads(row[1])
+
+
+def is_stale(connection: duckdb.DuckDBPyConnection, request: Request) -> bool:
+    """Whether the site's data have changed since the run was made."""
+    return request.data != fingerprint(connection, known_on(connection, request.site, None))
 
 
 def list_runs(connection: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:

@@ -13,14 +13,21 @@ STATUS_WORDS = {
 }
 
 
+NOT_DETECTED_LETTERS = ("U", "ND", "<")
+"""Letters that say no more than the '<' before the limit does."""
+
+
 def amount_text(item: Mapping[str, Any], *, flag: bool = False) -> str:
     """A result with its unit, '<' before a limit, the laboratory's flag behind where asked."""
+    if item.get("parts") and item["outcome"] == "open" and item["upper"] is not None:
+        return f"{item['lower']} to {item['upper']} {item['unit']}"
     text = item["value"] if item["detected"] else item["limit"]
     sign = "" if item["detected"] else "<"
     number = (
         f"{sign}{cut(text, item.get('level_normal'))}" if text else "detected" if item["detected"] else "not detected, no limit"
     )
-    qualifiers = f" {item['qualifiers']}" if flag and item["qualifiers"] else ""
+    letters = [letter for letter in item["qualifiers"].split() if item["detected"] or letter not in NOT_DETECTED_LETTERS]
+    qualifiers = f" {' '.join(letters)}" if flag and letters else ""
     return f"{number}{qualifiers} {item['unit']}"
 
 

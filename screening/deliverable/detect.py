@@ -1,11 +1,14 @@
-"""Finding the header of a long-form sheet and the field each column feeds, with the evidence for it."""
+"""Finding what a sheet is: long form under a header, an open standard, or crosstabs; and which column is which field."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from screening.deliverable.cells import Book, Sheet
+from screening.deliverable.crosstab import Unfolded, refusals, unfold
+from screening.deliverable.facts import stated
 from screening.deliverable.layout import Layout, built_in_layouts
 from screening.errors import Refused
 from screening.vocabulary.headings import recognise
@@ -25,31 +28,65 @@ class Placed:
     columns: Mapping[str, tuple[int, ...]]
     headings: tuple[str, ...]
     unread: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
-def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tuple[list[Placed], list[str]]:
+@dataclass(frozen=True)
+class Folded:
+    """A sheet with one or more crosstabs, already read cell by cell."""
+
+    sheet: Sheet
+    layout: Layout
+    blocks: tuple[Unfolded, ...]
+
+
+def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tuple[list[Placed | Folded], list[str]]:
     """Bind the given layout, or the one found by reading, to every sheet that holds results.
 
     Returns the placed sheets and, as notes, the sheets passed over. Raises `Refused` with the question to answer
     where no header is found or where a column could be read in two ways.
     """
-    placed, notes, failures = [], [], []
+    placed: list[Placed | Folded] = []
+    notes: list[str] = []
+    failures: list[str] = []
     for sheet in book.sheets:
         if layout is not None and layout.sheet is not None and sheet.name != layout.sheet:
             notes.append(f"sheet '{sheet.name}' was not read: the layout names sheet '{layout.sheet}'")
             continue
-        found = _bind(book.file, sheet, layout, settings) if layout else _search(book.file, sheet, settings)
+        found: Placed | Folded | str
+        if layout is not None and layout.columns:
+            found = _bind(book.file, sheet, layout, settings)
+        else:
+            found = _search(book.file, sheet, settings, layout)
         if isinstance(found, str):
-            failures.append(found)
             filled = sum(any(row) for row in sheet.rows)
+            failures += [found] if filled else []
             notes.append(f"sheet '{sheet.name}' was not read ({filled} rows): {found}")
         else:
             placed.append(found)
     if not placed:
         raise Refused(f"{book.file}: {failures[0] if failures else notes[0]}")
+    placed = _named_by_sheet(placed)
     for item in placed:
         _complete(book.file, item)
     return placed, notes
+
+
+def _named_by_sheet(placed: list[Placed | Folded]) -> list[Placed | Folded]:
+    """One sheet a sample: where no sheet names its sample, the sheets' own names do."""
+    nameless = [
+        item
+        for item in placed
+        if isinstance(item, Placed) and not {"sample_id", "location", "lab_sample_id"} & {*item.columns, *item.layout.fixed}
+    ]
+    if len(nameless) != len(placed) or len(placed) < 2:
+        return placed
+    named: list[Placed | Folded] = []
+    for item in nameless:
+        note = f"sheet '{item.sheet.name}': the sample is named by the sheet"
+        layout = item.layout.with_fixed({"sample_id": item.sheet.name})
+        named.append(replace(item, layout=layout, notes=(*item.notes, note)))
+    return named
 
 
 def _bind(file: str, sheet: Sheet, layout: Layout, settings: Mapping[str, str]) -> Placed | str:
@@ -66,11 +103,15 @@ def _bind(file: str, sheet: Sheet, layout: Layout, settings: Mapping[str, str]) 
     return _placed(sheet, layout.with_fixed(settings), row_number, columns)
 
 
-def _search(file: str, sheet: Sheet, settings: Mapping[str, str]) -> Placed | str:
+def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout | None) -> Placed | Folded | str:
+    """Long form under a recognised header, an open standard's layout, or crosstabs."""
+    start = base or Layout(name="found by reading")
     best: tuple[int, int] = (0, 0)
     for number, row in enumerate(sheet.rows[:ROWS_SEARCHED], start=1):
-        fields = {recognise(cell).field for cell in row if cell} - {None}
-        best = max(best, (len(fields), -number))
+        said = [recognise(cell).field for cell in row if cell]
+        fields = set(said) - {None}
+        is_long = said.count("result") == 1 and bool({"analyte", "cas"} & fields)
+        best = max(best, (len(fields) if is_long else 0, -number))
     row_number = -best[1]
     for layout in built_in_layouts():
         fitted = _fit(sheet, layout)
@@ -79,8 +120,8 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str]) -> Placed | st
             headings = sheet.rows[number - 1]
             fitting = {field: tuple(headings.index(heading) for heading in names) for field, names in kept.columns.items()}
             return _placed(sheet, kept.with_fixed(settings), number, fitting)
-    if best[0] < 3:
-        return "no header row was recognised; name the columns in a layout (--layout) or use the plain headings of README"
+    if best[0] < 2:
+        return _crosstabs(sheet, start.with_fixed(settings))
     headings = sheet.rows[row_number - 1]
     columns: dict[str, tuple[int, ...]] = {}
     fixed: dict[str, str] = {}
@@ -98,9 +139,37 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str]) -> Placed | st
         elif unit and field.endswith("_limit") and "limit_unit" not in claims:
             fixed["limit_unit"] = unit
     _add_times(columns, headings)
+    facts, notes = _facts_around(sheet, row_number, columns, fixed)
     named = {field: tuple(headings[index] for index in indexes) for field, indexes in columns.items()}
-    found = Layout(name="found by reading", header_row=row_number, columns=named, fixed=fixed)
-    return _placed(sheet, found.with_fixed(settings), row_number, columns)
+    found = replace(start, header_row=row_number, columns=named, fixed={**facts, **fixed, **start.fixed})
+    return replace(_placed(sheet, found.with_fixed(settings), row_number, columns), notes=tuple(notes))
+
+
+def _facts_around(
+    sheet: Sheet, row_number: int, columns: Mapping[str, tuple[int, ...]], fixed: Mapping[str, str]
+) -> tuple[dict[str, str], list[str]]:
+    below = sheet.rows[row_number:]
+    unit_at = columns.get("unit", (-1,))[0]
+    units = {row[unit_at] for row in below if 0 <= unit_at < len(row) and row[unit_at]} | {fixed.get("unit", "")} - {""}
+    notes_below = [row for row in below if sum(map(bool, row)) == 1]
+    facts, notes = stated([*sheet.rows[: row_number - 1], *notes_below], sheet.name, units)
+    kept = {field: text for field, text in facts.items() if field not in columns and field not in fixed}
+    told = [note for note in notes if note.split(" ")[0] not in facts or note.split(" ")[0] in kept]
+    if "contradicted_unit" in kept:
+        kept["unit"] = kept.pop("contradicted_unit")
+    return kept, told
+
+
+def _crosstabs(sheet: Sheet, layout: Layout) -> Folded | str:
+    blocks = [block for block in unfold(sheet) if block.cells or block.question]
+    if question := next(refusals(blocks), None):
+        return question
+    if not blocks:
+        return (
+            "no header row was recognised, neither long form nor crosstab; name the columns in a layout (--layout) "
+            "or use the plain headings of README"
+        )
+    return Folded(sheet, replace(layout, name=f"found by reading: {blocks[0].shape}"), tuple(blocks))
 
 
 def _fit(sheet: Sheet, layout: Layout) -> tuple[int, Layout] | None:
@@ -151,10 +220,15 @@ def _placed(sheet: Sheet, layout: Layout, row_number: int, columns: Mapping[str,
     return Placed(sheet, layout, row_number, columns, headings, unread)
 
 
-def _complete(file: str, placed: Placed) -> None:
+def _complete(file: str, placed: Placed | Folded) -> None:
     """Refuse with the question where a field without which nothing can be compared is nowhere stated."""
-    stated = {*placed.columns, *placed.layout.fixed, *placed.layout.patterns}
     where = f"{file}, sheet '{placed.sheet.name}'" if placed.sheet.name else file
+    if isinstance(placed, Folded):
+        stated = {field for block in placed.blocks for texts in block.cells for field in texts} | set(placed.layout.fixed)
+    else:
+        stated = {*placed.columns, *placed.layout.fixed}
+        for pattern in placed.layout.patterns.values():
+            stated |= set(re.findall(r"\(\?P<(\w+)>", pattern))
     if not {"analyte", "cas"} & stated:
         raise Refused(f"{where}: no column names the analyte; name it in a layout (--layout)")
     if "result" not in stated:

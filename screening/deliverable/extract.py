@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import zip_longest
 
 import pandas as pd
 
-from screening.deliverable.detect import Placed
+from screening.deliverable.cells import Sheet
+from screening.deliverable.detect import Folded, Placed
+from screening.deliverable.layout import Layout
 from screening.errors import Refused
 from screening.vocabulary.headings import FIELDS
 
@@ -18,7 +21,8 @@ class Extract:
     """Delivered texts and the rows that are no results.
 
     ``rows`` has the columns of FIELDS (text, '' where blank) and sheet, row, column, text (the result cell as it
-    stands). ``ignored`` has sheet, row, reason, text. The two together are every row below the header.
+    stands). ``ignored`` has sheet, row, reason, text. The two together are every row below the header; in a
+    crosstab every cell of the table and every row below its header that holds none.
     """
 
     rows: pd.DataFrame
@@ -36,8 +40,12 @@ def column_letter(index: int) -> str:
     return letters
 
 
-def extract(file: str, placed: Placed) -> Extract:
-    """Read the texts below the header of one sheet. Raises `Refused` where a pattern of the layout is no pattern."""
+def extract(file: str, placed: Placed | Folded) -> Extract:
+    """Read the texts of one sheet. Raises `Refused` where a pattern of the layout is no pattern."""
+    return _extract_folded(file, placed) if isinstance(placed, Folded) else _extract_long(file, placed)
+
+
+def _extract_long(file: str, placed: Placed) -> Extract:
     sheet, layout = placed.sheet, placed.layout
     below = sheet.rows[placed.header_row :]
     width = max((len(row) for row in below), default=0)
@@ -49,15 +57,53 @@ def extract(file: str, placed: Placed) -> Extract:
 
     for field, indexes in placed.columns.items():
         words, blanks = dict(layout.values.get(field, {})), set(layout.blank)
-        texts = pd.Series("", index=frame.index, dtype="str")
+        texts = whole = pd.Series("", index=frame.index, dtype="str")
         for index in indexes:
             part = column(index)
-            part = part.mask(part.isin(blanks), "").replace(words)
+            part = part.mask(part.isin(blanks), "")
+            whole = (whole + " " + part).str.strip() if index != indexes[0] else part
+            part = part.replace(words)
             texts = (texts + " " + part).str.strip() if index != indexes[0] else part
-        frame[field] = texts
+        # a text that the layout explains as a whole is not taken apart
+        frame[field] = texts.mask(whole.isin(list(words)), whole.replace(words))
     result_at = placed.columns["result"][0] if "result" in placed.columns else 0
     frame["column"] = column_letter(result_at)
     frame["text"] = column(result_at)
+    _finish(file, frame, layout)
+    reason = _reasons(placed, frame, below, column)
+    ignored = frame.loc[reason != "", ["sheet", "row"]].assign(reason=reason[reason != ""])
+    ignored["text"] = [" | ".join(cell for cell in below[at] if cell)[:500] for at in ignored.index]
+    rows = frame.loc[reason == "", ["sheet", "row", "column", "text", *FIELDS]]
+    unread = [f"columns not read: {', '.join(placed.unread)}"] if placed.unread else []
+    notes = (*placed.notes, *_sheet_notes(sheet, placed.header_row), *unread)
+    return Extract(rows.reset_index(drop=True), ignored.reset_index(drop=True), notes)
+
+
+def _extract_folded(file: str, folded: Folded) -> Extract:
+    frames, ignored = [], []
+    name = folded.sheet.name
+    for block in folded.blocks:
+        frame = pd.DataFrame(block.cells, dtype="str").fillna("")
+        frame.insert(0, "sheet", name)
+        frame["row"] = [row for row, _ in block.places]
+        frame["column"] = [column_letter(index) for _, index in block.places]
+        frame["text"] = frame.get("result", "")
+        frames.append(frame)
+        ignored += [(name, row, reason, text) for row, reason, text in block.ignored]
+    rows = pd.concat(frames, ignore_index=True)
+    for field in FIELDS:
+        rows[field] = rows[field].fillna("").astype("str") if field in rows else ""
+        words = dict(folded.layout.values.get(field, {}))
+        rows[field] = rows[field].mask(rows[field].isin(folded.layout.blank), "").replace(words)
+    _finish(file, rows, folded.layout)
+    kept = rows[["sheet", "row", "column", "text", *FIELDS]]
+    passed = pd.DataFrame(ignored, columns=["sheet", "row", "reason", "text"])
+    notes = [f"sheet '{name}': {note}" if name else note for block in folded.blocks for note in block.notes]
+    return Extract(kept, passed, (*notes, *_sheet_notes(folded.sheet, 0)))
+
+
+def _finish(file: str, frame: pd.DataFrame, layout: Layout) -> None:
+    """Patterns, fixed values and value maps of the layout, and the fields that no column feeds."""
     _apply_patterns(file, frame, layout.patterns)
     for field, value in layout.fixed.items():
         given = frame[field] if field in frame else pd.Series("", index=frame.index, dtype="str")
@@ -68,12 +114,6 @@ def extract(file: str, placed: Placed) -> Extract:
     for field in FIELDS:
         if field not in frame:
             frame[field] = ""
-    reason = _reasons(placed, frame, below, column)
-    frame["reason"] = reason
-    ignored = frame.loc[reason != "", ["sheet", "row", "reason"]].copy()
-    ignored["text"] = [" | ".join(cell for cell in below[at] if cell)[:500] for at in ignored.index]
-    rows = frame.loc[reason == "", ["sheet", "row", "column", "text", *FIELDS]]
-    return Extract(rows.reset_index(drop=True), ignored.reset_index(drop=True), _notes(file, placed))
 
 
 def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:
@@ -88,44 +128,43 @@ def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:
         for group in compiled.groupindex:
             taken = {text: (match[group] or "") if match else "" for text, match in matched.items()}
             found = frame[field].map(taken).astype("str")
-            kept = frame[field].map({text: text for text in matched}).astype("str") if group == field else None
-            if kept is not None:
-                found = found.mask(found == "", kept)
+            if group == field:
+                found = found.mask(found == "", frame[field])
             frame[f"_{group}"] = found
         for group in compiled.groupindex:
             frame[group] = frame.pop(f"_{group}")
 
 
-def _reasons(placed: Placed, frame: pd.DataFrame, below: list[list[str]], column: object) -> pd.Series:
+def _reasons(placed: Placed, frame: pd.DataFrame, below: list[list[str]], column: Callable[[int], pd.Series]) -> pd.Series:
     """Why a row is no result; '' for those that may be one."""
     header = [heading for heading in placed.headings if heading]
     reason = pd.Series("", index=frame.index, dtype="str")
     named = (frame["analyte"] != "") | (frame["cas"] != "")
     empty_result = (frame["result"] == "") & (frame["qualifiers"] == "") & (frame["recovery"] == "")
     reason = reason.mask(~named & empty_result, "a note or total: neither analyte nor result")
+    alone = pd.Series([sum(map(bool, row)) == 1 for row in below], index=frame.index)
+    reason = reason.mask(named & empty_result & alone, "a section title or note: nothing stands beside it")
     blank = pd.Series([not any(row) for row in below], index=frame.index)
     repeated = pd.Series([[cell for cell in row if cell] == header for row in below], index=frame.index)
     reason = reason.mask(repeated, "the header again").mask(blank, "a blank row")
     for heading, texts in placed.layout.ignore.items():
         if heading in placed.headings:
-            delivered = column(placed.headings.index(heading))  # type: ignore[operator]
+            delivered = column(placed.headings.index(heading))
             for text, why in texts.items():
                 reason = reason.mask((delivered == text) & (reason == ""), why)
     return reason
 
 
-def _notes(file: str, placed: Placed) -> tuple[str, ...]:
-    sheet = placed.sheet
+def _sheet_notes(sheet: Sheet, header_row: int) -> tuple[str, ...]:
     notes = []
-    below = [row for row in sorted(sheet.hidden_rows) if row > placed.header_row and row <= len(sheet.rows)]
+    below = [row for row in sorted(sheet.hidden_rows) if header_row < row <= len(sheet.rows)]
     if below:
         notes.append(f"sheet '{sheet.name}': rows {', '.join(map(str, below[:10]))} are hidden and were read all the same")
-    for cells, what in (
+    marked = (
         (sheet.struck_out, "struck through and read all the same"),
         (sheet.uncalculated, "a formula without a stored value"),
-    ):
+    )
+    for cells, what in marked:
         for row, col in sorted(cells)[:10]:
             notes.append(f"sheet '{sheet.name}': cell {column_letter(col - 1)}{row} is {what}")
-    if placed.unread:
-        notes.append(f"columns not read: {', '.join(placed.unread)}")
     return tuple(notes)

@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
-from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
 from screening.errors import Refused
-from screening.levels.table import LevelTable, Version
+from screening.levels import suspect
+from screening.levels.facts import LevelTable
+from screening.levels.table import LevelRow, Version
 from screening.levels.versions import Standards
 from screening.vocabulary import cas
-
-SUSPICIOUS = Decimal(300)
-"""Rows of one analyte and medium further apart than this are looked at again (a footnote digit glued to a level)."""
 
 
 @dataclass(frozen=True)
@@ -33,19 +31,21 @@ def check(folder: Path) -> list[Problem]:
         raise Refused(f"{folder}: is no folder of level tables; name one that holds PLACE/TABLE/table.toml")
     standards = Standards([folder])
     problems: list[Problem] = []
-    for toml in sorted(folder.glob("*/*/*.csv")):
-        if not (toml.parent / "table.toml").exists():
-            problems.append(Problem(str(toml.relative_to(folder)), None, "table.toml is missing beside it"))
+    for rows in sorted(folder.glob("*/*/*.csv")):
+        if not (rows.parent / "table.toml").exists():
+            problems.append(Problem(str(rows.relative_to(folder)), None, "table.toml is missing beside it"))
     for name in standards.names():
         try:
             table = standards.table(name)
             versions = [standards.version(name, effective) for effective in standards.days(name)]
         except Refused as error:
-            problems.append(Problem(f"{name}", None, str(error)))
+            problems.append(Problem(name, None, str(error)))
             continue
         problems += _spans(table, versions)
+        problems += _conditions(table, versions)
         for version in versions:
             problems += _rows(table, version)
+        problems += [Problem(*found) for found in suspect.figures(table, versions)]
     return problems
 
 
@@ -54,59 +54,76 @@ def _spans(table: LevelTable, versions: list[Version]) -> Iterator[Problem]:
     days = {version.effective.isoformat() for version in versions}
     if not versions:
         yield Problem(file, None, "has no version: add <effective day>.csv")
-    for listed in table.spans.keys() - days:
+    for listed in sorted(table.spans.keys() - days):
         yield Problem(file, None, f"version {listed} has no csv")
     for version in versions:
+        if not version.rows:
+            yield Problem(f"{table.name}/{version.effective}.csv", None, "holds no level")
         if version.effective.isoformat() not in table.spans:
             yield Problem(file, None, f"version {version.effective} is not described in [versions]")
         if version.until and version.until < version.effective:
             yield Problem(file, None, f"version {version.effective} ends before it begins")
     for before, after in pairwise(versions):
-        if before.until != after.effective - timedelta(days=1):
+        eve = after.effective - timedelta(days=1)
+        if before.until is None or before.until > eve:
             yield Problem(
-                file,
-                None,
-                f"version {before.effective} must end on the day before {after.effective}, not on {before.until or 'no day'}",
+                file, None, f"version {before.effective} must end on {eve}, before {after.effective} begins; write until = {eve}"
             )
+
+
+def _conditions(table: LevelTable, versions: list[Version]) -> Iterator[Problem]:
+    file = f"{table.name}/table.toml"
+    used = {(key, value) for version in versions for row in version.rows for key, value in row.conditions.items()}
     for key, condition in table.conditions.items():
         if condition.origin == "results" and condition.analyte is None:
             yield Problem(file, None, f"condition {key} comes from results but names no analyte")
+        if condition.default_wording and condition.default_wording not in condition.wordings:
+            yield Problem(file, None, f"condition {key}: default wording {condition.default_wording!r} is not described")
+        if not any(key == one for one, _ in used):
+            yield Problem(file, None, f"condition {key} picks no row")
 
 
 def _rows(table: LevelTable, version: Version) -> Iterator[Problem]:
     file = f"{table.name}/{version.effective}.csv"
-    seen: dict[tuple[object, ...], int] = {}
-    keys: dict[tuple[str, str], set[frozenset[str]]] = {}
+    groups: dict[tuple[str, str, str], list[LevelRow]] = {}
     for row in version.rows:
         if row.cas and not cas.valid(row.cas):
             yield Problem(file, row.number, f"CAS {row.cas}: {cas.complaint(row.cas)}")
-        if not (row.citation or table.citation):
-            yield Problem(file, row.number, "has no citation")
-        if row.transcription != "memory" and not row.source:
+        if not row.citation:
+            yield Problem(file, row.number, "has no citation; name the section of the rule")
+        if not row.source:
             yield Problem(file, row.number, f"is said to be {row.transcription}, but names no source")
-        identity = (row.analyte, row.medium, row.fraction, row.basis, tuple(sorted(row.conditions.items())))
-        if identity in seen:
-            yield Problem(
-                file, row.number, f"{row.analyte} in {row.medium} is already in row {seen[identity]} under the same conditions"
-            )
-        seen.setdefault(identity, row.number)
-        keys.setdefault((row.analyte, row.medium), set()).add(frozenset(row.conditions))
-    for (analyte, medium), found in sorted(keys.items()):
-        if len(found) > 1:
-            yield Problem(file, None, f"{analyte} in {medium}: some rows lack a condition that others have")
-    yield from _ratios(file, version)
+        hanging = [key for key in row.conditions if table.conditions[key].origin != "site"]
+        if len(hanging) > 1:
+            yield Problem(file, row.number, f"hangs on {' and '.join(hanging)} at once; a row may hang on one fact of a sample")
+        groups.setdefault((row.analyte, row.medium, row.fraction), []).append(row)
+    for rows in groups.values():
+        yield from _overlaps(table, file, rows)
 
 
-def _ratios(file: str, version: Version) -> Iterator[Problem]:
-    groups: dict[tuple[str, str], list[tuple[Decimal, int]]] = {}
-    for row in version.rows:
-        if row.normal_value:
-            groups.setdefault((row.analyte, row.medium), []).append((row.normal_value, row.number))
-    for (analyte, _), levels in groups.items():
-        low, high = min(levels), max(levels)
-        if high[0] > low[0] * SUSPICIOUS:
+def _overlaps(table: LevelTable, file: str, rows: list[LevelRow]) -> Iterator[Problem]:
+    for at, row in enumerate(rows):
+        for other in rows[:at]:
+            if other.conditions == row.conditions:
+                yield Problem(
+                    file, row.number, f"{row.analyte} in {row.medium} is already in row {other.number} under the same conditions"
+                )
+                break
+            shared = row.conditions.keys() & other.conditions.keys()
+            if all(row.conditions[key] == other.conditions[key] for key in shared):
+                lacking = row.conditions.keys() ^ other.conditions.keys()
+                yield Problem(
+                    file, row.number,
+                    f"{row.analyte} in {row.medium} may apply together with row {other.number}: one of them lacks the "
+                    f"condition {' and '.join(sorted(lacking))}",
+                )  # fmt: skip
+                break
+    keys = {key for row in rows for key in row.conditions}
+    for key in sorted(keys):
+        if table.conditions[key].origin == "site" and table.conditions[key].when_unknown == "strictest":
+            continue
+        missing = [value for value in table.conditions[key].values if all(row.conditions.get(key) != value for row in rows)]
+        if missing and all(key in row.conditions for row in rows):
             yield Problem(
-                file,
-                high[1],
-                f"{analyte}: {high[0] / low[0]:.0f} times the level in row {low[1]}; is a footnote digit glued to it?",
+                file, rows[0].number, f"{rows[0].analyte} in {rows[0].medium} has no row for {key} {' or '.join(missing)}"
             )

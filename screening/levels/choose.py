@@ -7,62 +7,87 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from screening.errors import Refused
-from screening.levels.table import LevelRow, LevelTable, Version
+from screening.levels.facts import LevelTable
+from screening.levels.table import LevelRow, Version
 
 
 @dataclass(frozen=True)
 class Chosen:
-    """A row that applies, why it was picked, what of the sample must still fit, and what was assumed."""
+    """A row that applies, why it was picked, what must still fit, what was assumed, and the laxer rows beside it.
+
+    ``depends_on`` names facts of the sample or its results, and facts of the site that are unknown where the table
+    says that an unknown one leaves the outcome open.
+    """
 
     row: LevelRow
     because: str = ""
     depends_on: Mapping[str, str] = field(default_factory=dict)
     assumed: str | None = None
+    also: tuple[LevelRow, ...] = ()
 
 
 def choose(table: LevelTable, version: Version, conditions: Mapping[str, str]) -> list[Chosen]:
-    """The rows that apply under the site's conditions, in the order of the table.
+    """The rows that apply under the conditions stated, in the order of the table.
 
-    Rows that differ only in an unknown site condition are reduced to the strictest, and the choice says so. Rows that
-    hang on the sample or its results stay side by side. Raises `Refused` for a value that the table does not know.
+    Rows that differ only in an unknown condition of the site are reduced to the strictest, and the choice says so. Rows
+    that hang on the sample or its results stay side by side; a fact of the sample that is stated for the whole site
+    counts as stated. Raises `Refused` for a value that the table does not know, and for a stated result.
     """
-    for key, value in conditions.items():
-        known = table.conditions.get(key)
-        if known is not None and known.origin != "results" and value not in known.values:
-            raise Refused(f"condition {key}={value}: {table.name} knows {', '.join(known.values)}")
+    stated = _stated(table, conditions)
     groups: dict[tuple[object, ...], list[LevelRow]] = {}
     for row in version.rows:
-        fits = all(conditions.get(key, value) == value for key, value in row.conditions.items() if _of_site(table, key))
-        if fits:
-            hanging = tuple(sorted((key, value) for key, value in row.conditions.items() if not _of_site(table, key)))
-            groups.setdefault((row.analyte, row.medium, row.fraction, hanging), []).append(row)
-    return [_pick(table, rows, conditions) for rows in groups.values()]
+        if all(stated.get(key, value) == value for key, value in row.conditions.items()):
+            hanging = _hanging(table, row, stated)
+            groups.setdefault((row.analyte, row.medium, row.fraction, tuple(sorted(hanging.items()))), []).append(row)
+    return [_pick(table, rows, stated) for rows in groups.values()]
 
 
-def _of_site(table: LevelTable, key: str) -> bool:
-    return table.conditions[key].origin == "site"
+def _stated(table: LevelTable, conditions: Mapping[str, str]) -> Mapping[str, str]:
+    stated = {}
+    for key, value in conditions.items():
+        known = table.conditions.get(key)
+        if known is None:
+            continue
+        if known.origin == "results":
+            raise Refused(f"condition {key}={value}: {known.title} is decided by each sample's results; leave it out")
+        if value not in known.values:
+            raise Refused(f"condition {key}={value}: {table.name} knows {', '.join(known.values)}")
+        stated[key] = value
+    return stated
 
 
-def _pick(table: LevelTable, rows: list[LevelRow], conditions: Mapping[str, str]) -> Chosen:
-    row = min(rows, key=strictness)
-    depends = {key: value for key, value in row.conditions.items() if not _of_site(table, key)}
-    stated = [
-        f"{table.conditions[key].title} {value}"
+def _hanging(table: LevelTable, row: LevelRow, stated: Mapping[str, str]) -> dict[str, str]:
+    return {
+        key: value
         for key, value in row.conditions.items()
-        if _of_site(table, key) and key in conditions
-    ]
-    unknown = sorted({key for one in rows for key in one.conditions if _of_site(table, key) and key not in conditions})
-    because = f"for {', '.join(stated)}" if stated else ""
+        if key not in stated and (table.conditions[key].origin != "site" or table.conditions[key].when_unknown == "open")
+    }
+
+
+def _pick(table: LevelTable, rows: list[LevelRow], stated: Mapping[str, str]) -> Chosen:
+    row, *also = sorted(rows, key=strictness)
+    depends = _hanging(table, row, stated)
+    said = [f"{table.conditions[key].title} {_words(value)}" for key, value in row.conditions.items() if key in stated]
+    because = f"for {', '.join(said)}" if said else ""
+    unknown = sorted({key for one in rows for key in one.conditions if key not in stated and key not in depends})
     assumed = None
     if unknown:
         titles = " and ".join(table.conditions[key].title for key in unknown)
         assumed = f"{table.name}: {titles} not stated - strictest by default"
         because = "; ".join(part for part in (because, f"{titles} not stated: strictest row") if part)
-    return Chosen(row, because, depends, assumed)
+    return Chosen(row, because, depends, assumed, tuple(also))
+
+
+def _words(value: str) -> str:
+    return value.replace("_", " ")
 
 
 def strictness(row: LevelRow) -> tuple[int, Decimal, int]:
-    """The order from the strictest row: the lowest number first, 'at or above' before 'above', words last."""
+    """The order from the strictest row: a level not read first, then the lowest number, then rows without a number.
+
+    Of equal numbers 'at or above' is stricter than 'above'. A level that was not read may be the strictest of all, so
+    it is not passed over in favour of one that was.
+    """
     if row.normal_value is None:
-        return (1, Decimal(0), 0)
-    return (0, row.normal_value, 0 if row.comparison == "at_or_above" else 1)
+        return (0 if row.kind == "unavailable" else 2, Decimal(0), 0)
+    return (1, row.normal_value, 0 if row.comparison == "at_or_above" else 1)

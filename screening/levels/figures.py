@@ -7,10 +7,12 @@ from decimal import Decimal
 from typing import Literal
 
 Kind = Literal["number", "no_level", "unavailable", "range", "words"]
-Style = Literal["1,234.5", "1 234,5"]
+Style = Literal["1,234.5", "1 234,5", "1 234.5"]
 
 _POINT = re.compile(r"(?:\d{1,3}(?:,\d{3})+|\d+)?(?:\.\d+)?(?:[Ee][+-]?\d+)?")
 _COMMA = re.compile(r"(?:\d{1,3}(?:[ \u00a0\u202f]\d{3})+|\d+)?(?:,\d+)?(?:[Ee][+-]?\d+)?")
+_SPACED = re.compile(r"(?:\d{1,3}(?:[ \u00a0\u202f]\d{3})+|\d+)?(?:\.\d+)?(?:[Ee][+-]?\d+)?")
+_PATTERNS: Mapping[Style, re.Pattern[str]] = {"1,234.5": _POINT, "1 234,5": _COMMA, "1 234.5": _SPACED}
 _POWER = re.compile(r"\s*[x×]\s*10\^?\s*(?=[+-]?\d)")
 _BETWEEN = re.compile(r"\s+(?:to|and)\s+|\s*[-–]\s*")
 
@@ -28,8 +30,7 @@ class Figure:
 def read_number(text: str, style: Style = "1,234.5") -> Decimal | None:
     """The exact number that `text` prints in that style of thousands and decimal marks, or None."""
     bare = _POWER.sub("E", text.strip())
-    pattern = _POINT if style == "1,234.5" else _COMMA
-    if not any(letter.isdigit() for letter in bare) or not pattern.fullmatch(bare):
+    if not any(letter.isdigit() for letter in bare) or not _PATTERNS[style].fullmatch(bare):
         return None
     if style == "1,234.5":
         return Decimal(bare.replace(",", ""))

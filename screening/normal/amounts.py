@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import pandas as pd
@@ -12,6 +12,8 @@ from screening.normal.spread import spread
 from screening.normal.values import PLACES, Reported, read_number, read_reported
 from screening.vocabulary.units import Unit, read_unit
 
+SOLID_MEDIA = ("soil", "sediment")
+WATER_MEDIA = ("groundwater", "surface_water", "other_water")
 LIMITS = ("reporting_limit", "quantitation_limit", "detection_limit")
 """In the order in which one stands for a non-detect that carries no number of its own."""
 
@@ -30,6 +32,7 @@ class Amounts:
 class _Number:
     text: str = ""
     problem: str | None = None
+    proposal: str | None = None
 
 
 def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal: str) -> Amounts:
@@ -38,6 +41,10 @@ def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal:
     notes: list[str] = []
     none = pd.Series("", index=rows.index, dtype="str")
     unit_text = rows["unit"].mask(rows["unit"] == "", rows["limit_unit"])
+    # without any amount there is nothing that a unit could change: the row stays, as a non-detect without a limit
+    amountless = (rows[list(LIMITS)] == "").all(axis=1) & ~rows["result"].str.contains(r"\d", regex=True)
+    normal = medium.isin(SOLID_MEDIA).map({True: "mg/kg", False: "ug/L"}).astype("str")
+    unit_text = unit_text.mask(amountless & (unit_text == "") & medium.isin([*SOLID_MEDIA, *WATER_MEDIA]), normal)
     limit_unit_text = rows["limit_unit"].mask(rows["limit_unit"] == "", unit_text)
 
     def unit_of(text: str, of_medium: str) -> Unit:
@@ -63,14 +70,14 @@ def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal:
         delivered_unit = unit_of(unit_text, of_medium)
         if found.number is None or delivered_unit.problem:
             return _Number(problem=found.problem)
-        return _kept(delivered_unit.convert(found.number))
+        return replace(_kept(delivered_unit.convert(found.number)), proposal=f"{Decimal(f'{found.number:.15g}'):f}")
 
     number = spread(
         [rows["result"], unit_text, medium],
         lambda text, of_unit, of_medium: converted(text, of_unit, of_medium, read_reported),
-        ["text", "problem"],
+        ["text", "problem", "proposal"],
     )
-    problems.append(("result", number["problem"], none))
+    problems.append(("result", number["problem"], number["proposal"].fillna("")))
     delivered = spread([rows["result"]], lambda text: _kept(read_reported(text, decimal).number), ["text"])["text"]
     limits = {}
     for name in LIMITS:

@@ -274,7 +274,7 @@ def show_held(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
 def show_results(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
     """Results in the normal form."""
     table = _table("location", "depth", "medium", "kind", "analyte", "result", "basis", "chosen", "source", right=("result",))
-    for row in rows:
+    for row in rows[:LONGEST]:
         source = row["source"]
         _row(
             table, row["location"], depth_text(row), row["medium"], row["sample_kind"], row["analyte"],
@@ -282,6 +282,7 @@ def show_results(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
             "yes" if row["chosen"] else row["because"], f"{source['file']} {source['sheet']} {source['column']}{source['row']}".replace("  ", " "),
         )  # fmt: skip
     out.print(table)
+    _rest(out, rows)
 
 
 def show_steps(out: Console, steps: Sequence[Mapping[str, Any]]) -> None:

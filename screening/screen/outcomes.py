@@ -49,6 +49,8 @@ class Outcome:
     fraction: str
     detected: bool
     value: str | None
+    lower: str | None
+    upper: str | None
     limit: str | None
     reporting_limit: str | None
     unit: str
@@ -183,7 +185,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
         depth_top=plain(row["depth_top"]), depth_bottom=plain(row["depth_bottom"]), depth_unit=row["depth_unit"],
         sampled_at=row["sampled_at"].isoformat(sep=" ") if row["sampled_at"] else None,
         medium=row["medium"], analyte=row["analyte"], cas=row["cas"], fraction=row["fraction"],
-        detected=row["detected"], value=value, limit=limit, reporting_limit=plain(reporting), unit=row["unit"],
+        detected=row["detected"], value=value, lower=plain(row["lower"]), upper=plain(row["upper"]), limit=limit, reporting_limit=plain(reporting), unit=row["unit"],
         qualifiers=row["lab_qualifiers"], table=use.table.name, version=use.version.effective.isoformat(),
         level=(_bare(level.printed) if level.value is not None and level.upper is None else level.printed) if level else None,
         level_unit=level.unit if level else None, level_normal=plain(number),
@@ -267,4 +269,4 @@ def _comparison(row: Mapping[str, Any], level: LevelRow, ratio: str | None) -> s
         return f"the sum lies between {plain(row['lower'])} and {plain(row['upper'])} {row['unit']}, the level {level.printed} {level.unit} between them"
     if level.kind == "range":
         return f"within the range {level.printed} {level.unit}"
-    return f"the limit is {ratio} times the level {level.printed} {level.unit}"
+    return f"the limit is {ratio} times the level"

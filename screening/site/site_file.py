@@ -75,6 +75,16 @@ class Location(Part):
     y: Number | None = None
 
 
+class CustodySample(Part):
+    """One sample of a custody record, and the analyses asked for it."""
+
+    sample: Annotated[Word, Field(min_length=1)]
+    analyses: Annotated[tuple[str, ...], Field(min_length=1)]
+    collected: Moment | None = None
+    depth: Word = ""
+    medium: str = ""
+
+
 class FieldObservations(Part):
     groundwater_met: bool | None = None
     signs: tuple[Literal["sheen", "free_product", "odour", "staining", "holes"], ...] = ()
@@ -90,6 +100,7 @@ class SiteFile(Part):
     piping: tuple[Piping, ...] = ()
     dispenser: tuple[Dispenser, ...] = ()
     location: tuple[Location, ...] = ()
+    custody: tuple[CustodySample, ...] = ()
     events: Mapping[str, Moment] = {}
     field: FieldObservations = FieldObservations()
 

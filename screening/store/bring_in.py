@@ -9,11 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from screening.deliverable.layout import Layout, find_layout, write_layout
-from screening.errors import Refused
 from screening.store.database import opened
 from screening.store.held import waiting
-from screening.store.intake import Order, Reading, deposit, known_deliverable, names_taught, read_deliverable
+from screening.store.intake import Order, Reading, deposit, known_deliverable, read_deliverable
+from screening.store.revisions import changes, check_repetition, check_words
+from screening.store.sample_check import expected_samples, hold_strangers
 from screening.store.sites import site_text
+from screening.store.taught import taught_for
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,7 @@ class Wish:
     replaces_only_contents: bool = False
     preview: bool = False
     save_layout: Path | None = None
+    adds: bool = False
 
 
 def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], None] = lambda _: None) -> dict[str, Any]:
@@ -37,13 +40,17 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
     """
     with opened(database) as connection:
         site_text(connection, wish.site)
-        taught = names_taught(connection, wish.site)
-        _revision(connection, wish)
+        taught, expected = taught_for(connection, wish.site), expected_samples(connection, wish.site)
+        check_words(
+            connection, wish.site, wish.replaces, only_contents=wish.replaces_only_contents, adds=wish.adds
+        )  # fmt: skip
     fixed = {key: value for key, value in wish.settings.items() if ":" not in key}
     words = {key: value for key, value in wish.settings.items() if ":" in key}
     layout = find_layout(wish.layout, [Path.cwd()]) if wish.layout else None
     order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
     reading = read_deliverable(file, order, taught, progress)
+    if expected is not None:
+        reading = replace(reading, frame=hold_strangers(reading.frame, expected))
     if wish.save_layout:
         found = replace(reading.layout, name=wish.save_layout.stem, header_row=None)
         wish.save_layout.write_text(write_layout(found), encoding="utf-8")
@@ -55,6 +62,12 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         if known:
             document = _document(reading, known[0], "already_imported", [])
             return {**document, "rows": known[1]}
+        if wish.adds:
+            reading = replace(reading, notes=(*reading.notes, "stated at import: adds to what was delivered before"))
+        else:
+            check_repetition(
+                connection, wish.site, reading.book.file, reading.frame, wish.replaces, only_contents=wish.replaces_only_contents
+            )
         identity = deposit(connection, reading, order)
         held = [
             {"id": item.id, "sheet": item.sheet, "row": item.row, "column": item.column, "field": item.field, "text": item.text,
@@ -62,23 +75,12 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
             for item in waiting(connection, wish.site)
             if item.id.startswith(f"{identity}-")
         ]  # fmt: skip
+        revised = {}
+        if wish.replaces:
+            changed = changes(connection, wish.replaces, reading.frame, only_contents=wish.replaces_only_contents)
+            revised = {"replaces": wish.replaces, "changes": changed}
     status = "held" if reading.account["held_back"] and not reading.account["results"] else "imported"
-    return _document(reading, identity, status, held)
-
-
-def _revision(connection: Any, wish: Wish) -> None:
-    if wish.replaces_only_contents and not wish.replaces:
-        raise Refused("--replaces-only-contents needs --replaces DELIVERABLE")
-    if wish.replaces:
-        row = connection.execute("SELECT site FROM deliverable WHERE id = ?", [wish.replaces]).fetchone()
-        if row is None or row[0] != wish.site:
-            ids = [
-                one[0]
-                for one in connection.execute("SELECT id FROM deliverable WHERE site = ? ORDER BY number", [wish.site]).fetchall()
-            ]
-            raise Refused(
-                f"--replaces {wish.replaces}: site '{wish.site}' has no such deliverable; it has {', '.join(ids) or 'none'}"
-            )
+    return {**_document(reading, identity, status, held), **revised}
 
 
 def _document(reading: Reading, identity: str, status: str, held: list[dict[str, Any]]) -> dict[str, Any]:

@@ -15,7 +15,9 @@ from screening.vocabulary.headings import FIELDS
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
+NEW_COLUMNS = ("ALTER TABLE held ADD COLUMN IF NOT EXISTS decision BIGINT",)
+"""What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
 
 
 def schema_text() -> str:
@@ -75,3 +77,15 @@ def _prepare(path: Path, connection: duckdb.DuckDBPyConnection, fresh: bool) -> 
     version = row[0] if row else None
     if version is None or version > SCHEMA_VERSION:
         raise Refused(f"{path}: has schema version {version}, this program knows {SCHEMA_VERSION}; update the program")
+    if version < SCHEMA_VERSION:
+        _bring_up(connection)
+
+
+def _bring_up(connection: duckdb.DuckDBPyConnection) -> None:
+    """Add what a store of an earlier version lacks; nothing that it holds is changed."""
+    connection.begin()
+    connection.execute(schema_text())
+    for statement in NEW_COLUMNS:
+        connection.execute(statement)
+    connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])
+    connection.commit()

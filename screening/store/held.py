@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
-from screening.deliverable.layout import parse_layout
 from screening.errors import Refused
-from screening.normal.results import normalise
-from screening.store.intake import names_taught, write_results
-from screening.store.ledger import append
-from screening.validation.schema import faults
-from screening.vocabulary.analytes import Vocabulary
-from screening.vocabulary.headings import FIELDS
+from screening.store.again import SAMPLE_FIELDS, layout_as_read, read_again
+from screening.store.intake import write_results
+from screening.store.ledger import Act, append_all
+from screening.store.sample_check import expected_samples
+from screening.store.taught import FOR_ALL_SITES, is_same_text, is_unknown_word, lesson, taught_for
 
 if TYPE_CHECKING:
     import duckdb
@@ -26,6 +23,11 @@ JOIN deliverable AS d ON d.number = h.deliverable
 JOIN delivered AS r ON r.row_id = h.row_id
 WHERE NOT EXISTS (SELECT 1 FROM decision AS c WHERE c.subject = h.id AND c.kind IN ('held_accepted', 'held_rejected'))
 """
+BOUND_TOGETHER = frozenset(
+    {"unit", "limit_unit", "medium", "basis", "fraction", "sample_kind", "result", "reporting_limit", "quantitation_limit",
+     "detection_limit", "sampled_at", "received_at", "analysed_at"}
+)  # fmt: skip
+"""Fields that are read together: a new question about one may come from the answer just given to another."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,17 @@ class Held:
     proposal: str
 
 
+@dataclass(frozen=True)
+class Accepted:
+    """What an acceptance did: the rows answered; of these, the rows that have a further question, as they wait now;
+    the rows alike that this text does not settle; the rows elsewhere that have the same text at fault."""
+
+    rows: list[Held]
+    further: list[Held]
+    unsettled: list[str]
+    also_waiting: list[str]
+
+
 def waiting(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:
     """The rows of a site that nobody has decided yet, in the order of the files."""
     rows = connection.execute(OPEN_ROWS + " AND d.site = ? ORDER BY h.row_id", [site]).fetchall()
@@ -59,10 +72,25 @@ def _one(connection: duckdb.DuckDBPyConnection, identity: str) -> Held:
     return Held(*rows[0])
 
 
-def accept(connection: duckdb.DuckDBPyConnection, identity: str, by_whom: str, why: str, text: str | None) -> Held:
-    """Take a held row in with the proposed or the given text at fault. The delivered text stays as it is.
+def _alike(connection: duckdb.DuckDBPyConnection, item: Held) -> list[Held]:
+    """The row and all waiting rows of the same deliverable with the same text at fault in the same field."""
+    if item.field in SAMPLE_FIELDS and not item.text:
+        raise Refused(f"{item.id}: its sample has no name, so no other row is known to be like it; accept each row by itself")
+    rows = connection.execute(
+        OPEN_ROWS + " AND h.deliverable = ? AND h.field = ? AND h.text = ? ORDER BY h.row_id",
+        [item.deliverable, item.field, item.text],
+    ).fetchall()
+    return [Held(*row) for row in rows]
 
-    Raises `Refused` where nothing single is proposed and no text is given, or where the row still cannot be read.
+
+def accept(
+    connection: duckdb.DuckDBPyConnection, identity: str, by_whom: str, why: str, text: str | None, *,
+    all_like_it: bool = False, for_all_sites: bool = False,
+) -> Accepted:  # fmt: skip
+    """Take a held row, or all like it, in with the proposed or the given text at fault; what was delivered stays.
+
+    A row with a second, independent fault goes on waiting for that one. Raises `Refused` where nothing single is
+    proposed and no text is given, or where the row still cannot be read.
     """
     item = _one(connection, identity)
     if text is None:
@@ -70,60 +98,89 @@ def accept(connection: duckdb.DuckDBPyConnection, identity: str, by_whom: str, w
             asked = f" (one of {item.proposal})" if item.proposal else ""
             raise Refused(f"{identity}: nothing single is proposed; say --as TEXT{asked}, or reject the row")
         text = item.proposal
-    frame = _again(connection, item, text)
-    row = frame.iloc[0]
-    if row["class"] in ("held", "ignored"):
+    items = _alike(connection, item) if all_like_it else [item]
+    taught, expected = taught_for(connection, item.site), expected_samples(connection, item.site)
+    frame = read_again(connection, item.deliverable, [one.row_id for one in items], (item.field, text), taught, expected)
+    key = layout_as_read(connection, item.deliverable).qualifiers
+    states = [_state(row, item.field, key) for row in frame.to_dict("records")]
+    at = next(place for place, one in enumerate(items) if one.id == identity)
+    if states[at] == "unsettled":
+        row = frame.iloc[at]
         raise Refused(f"{identity}: with '{text}' the row is still {row['class']}: {row['reason']}; try another --as TEXT")
-    connection.begin()
-    try:
-        number = append(
-            connection, site=item.site, kind="held_accepted", subject=identity, by_whom=by_whom, why=why,
-            old_text=item.text, new_text=text,
+    settled = [place for place, state in enumerate(states) if state != "unsettled"]
+    rows, frame = [items[place] for place in settled], frame.iloc[settled]
+    further = [_asked_next(one, row) for one, row in zip(rows, frame.to_dict("records"), strict=True) if row["class"] == "held"]
+    value = str(frame["analyte"].iloc[settled.index(at)]) if item.field == "analyte" else text
+    teaches = bool(item.text) and (item.field == "analyte" or is_unknown_word(item.field, item.text, key))
+    if for_all_sites and not teaches:
+        raise Refused(f"{identity}: there is no name or unknown word to learn from this row; leave out --for-all-sites")
+
+    def write() -> None:
+        numbers = append_all(
+            connection, [Act(one.site, "held_accepted", one.id, one.text, text) for one in rows], by_whom, why
         )  # fmt: skip
-        if item.field == "analyte" and item.text:
-            append(
-                connection, site=item.site, kind="analyte_taught", subject=identity, by_whom=by_whom, why=why,
-                old_text=item.text, new_text=str(row["analyte"]),
-            )  # fmt: skip
-        write_results(connection, frame, number)
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
-    return item
+        if teaches:
+            sites = [item.site, FOR_ALL_SITES] if for_all_sites else [item.site]
+            append_all(connection, [lesson(site, identity, item.field, item.text, value) for site in sites], by_whom, why)
+        write_results(connection, frame.assign(decision=[str(number) for number in numbers]))
+        by_row = dict(zip([one.row_id for one in rows], numbers, strict=True))
+        for one in further:
+            connection.execute(
+                "INSERT INTO held VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                [one.id, one.row_id, one.deliverable, one.field, one.text, one.reason, one.proposal, by_row[one.row_id]],
+            )
+
+    _together(connection, write)
+    unsettled = [one.id for one, state in zip(items, states, strict=True) if state == "unsettled"]
+    also = _also_waiting(connection, item, for_all_sites) if teaches else []
+    return Accepted(rows, further, unsettled, [one for one in also if one not in unsettled])
 
 
-def reject(connection: duckdb.DuckDBPyConnection, identity: str, by_whom: str, why: str) -> Held:
-    """Leave a held row out for good; the delivered row stays readable."""
+def reject(
+    connection: duckdb.DuckDBPyConnection, identity: str, by_whom: str, why: str, *, all_like_it: bool = False
+) -> list[Held]:
+    """Leave a held row, or all like it, out for good; the delivered rows stay readable."""
     item = _one(connection, identity)
+    items = _alike(connection, item) if all_like_it else [item]
+    acts = [Act(one.site, "held_rejected", one.id, one.text, "") for one in items]
+    _together(connection, lambda: append_all(connection, acts, by_whom, why))
+    return items
+
+
+def _together(connection: duckdb.DuckDBPyConnection, write: Callable[[], object]) -> None:
     connection.begin()
     try:
-        append(
-            connection, site=item.site, kind="held_rejected", subject=identity, by_whom=by_whom, why=why,
-            old_text=item.text, new_text="",
-        )  # fmt: skip
+        write()
         connection.commit()
     except BaseException:
         connection.rollback()
         raise
-    return item
 
 
-def _again(connection: duckdb.DuckDBPyConnection, item: Held, text: str) -> pd.DataFrame:
-    names = ", ".join(FIELDS)
-    delivered = connection.execute(
-        f"SELECT sheet, row, column_letter, text, {names} FROM delivered WHERE row_id = ?", [item.row_id]
-    ).fetchone()
-    layout = connection.execute("SELECT layout, layout_name FROM deliverable WHERE number = ?", [item.deliverable]).fetchone()
-    assert delivered is not None and layout is not None
-    columns = ("sheet", "row", "column", "text", *FIELDS)
-    rows = pd.DataFrame([dict(zip(columns, delivered, strict=True))])
-    for name in ("sheet", "column", "text", *FIELDS):
-        rows[name] = rows[name].astype("str")
-    rows[item.field] = text
-    vocabulary = Vocabulary.load(names_taught(connection, item.site))
-    frame = normalise(rows, parse_layout(layout[0], layout[1], "stored layout"), vocabulary).frame
-    checked = faults(frame[frame["class"] == "result"])
-    if len(checked):
-        frame.loc[0, ["class", "reason"]] = ["held", checked["reason"].iloc[0]]
-    return frame.assign(row_id=item.row_id, deliverable=item.deliverable)
+def _state(row: dict[Any, Any], of_field: str, qualifier_key: Any) -> str:
+    """What becomes of a row: taken, further (an independent question is left) or unsettled."""
+    if row["class"] == "ignored":
+        return "unsettled"
+    if row["class"] != "held":
+        return "taken"
+    asked = row["held_field"]
+    bound = of_field in BOUND_TOGETHER and asked in BOUND_TOGETHER
+    if asked == of_field or (bound and not is_unknown_word(asked, row["delivered_field"], qualifier_key)):
+        return "unsettled"
+    return "further"
+
+
+def _asked_next(item: Held, row: dict[Any, Any]) -> Held:
+    base, _, nth = item.id.partition(".")
+    return replace(
+        item, id=f"{base}.{int(nth or 1) + 1}", field=row["held_field"], text=row["delivered_field"], reason=row["reason"],
+        proposal=row["proposal"],
+    )  # fmt: skip
+
+
+def _also_waiting(connection: duckdb.DuckDBPyConnection, item: Held, all_sites: bool) -> list[str]:
+    """The waiting rows of the site, or of all sites, whose text at fault is the one just learned."""
+    rows: Sequence[Any] = connection.execute(
+        OPEN_ROWS + " AND h.field = ? AND (? OR d.site = ?) ORDER BY h.row_id", [item.field, all_sites, item.site]
+    ).fetchall()
+    return [one.id for one in (Held(*row) for row in rows) if is_same_text(item.field, one.text, item.text)]

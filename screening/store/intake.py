@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from screening.deliverable.cells import Book, read_book
-from screening.deliverable.detect import Placed, place
+from screening.deliverable.detect import Folded, Placed, place
 from screening.deliverable.extract import extract
 from screening.deliverable.layout import Layout, write_layout
+from screening.deliverable.number_style import decimal_sign
 from screening.errors import Refused
 from screening.normal.results import delivered_at, normalise
-from screening.store.ledger import learned_names
+from screening.store.taught import Taught, with_words_taught
 from screening.validation.schema import faults
 from screening.vocabulary.analytes import Vocabulary
 from screening.vocabulary.headings import FIELDS
@@ -25,6 +26,7 @@ from screening.vocabulary.headings import FIELDS
 if TYPE_CHECKING:
     import duckdb
 
+AMOUNT_FIELDS = ("result", "reporting_limit", "quantitation_limit", "detection_limit")
 AMOUNTS = ["nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit", "dilution", "percent_solids"]
 DEPTHS = ("depth_top", "depth_bottom")
 HELD_COLUMNS = ("held_field", "delivered_field", "reason", "proposal")
@@ -98,7 +100,7 @@ class Reading:
     frame: pd.DataFrame
     ignored: pd.DataFrame
     notes: tuple[str, ...]
-    placed: tuple[Placed, ...]
+    placed: tuple[Placed | Folded, ...]
 
     @property
     def account(self) -> dict[str, int]:
@@ -113,22 +115,25 @@ class Reading:
         return {"read": sum(taken.values()), **taken}
 
 
-def read_deliverable(path: Path, order: Order, names: Mapping[str, str], progress: Progress = lambda _: None) -> Reading:
+def read_deliverable(path: Path, order: Order, taught: Taught, progress: Progress = lambda _: None) -> Reading:
     """Read one file into the normal form without storing anything. Raises `Refused` for what cannot be read."""
     progress("reading")
     book = read_book(path)
     placed, notes = place(book, order.layout, order.settings)
     placed = [replace(item, layout=item.layout.with_words(order.words)) for item in placed]
-    vocabulary = Vocabulary.load(names)
-    frames, ignored = [], []
+    vocabulary = Vocabulary.load(taught.names)
+    frames, ignored, layouts = [], [], []
     notes = [*book.notes, *notes]
     for item in placed:
         taken = extract(book.file, item)
+        layout, said = _number_style(book.file, taken.rows, item.layout, order)
+        layouts.append(layout)
         progress("normal form")
-        normal = normalise(taken.rows, item.layout, vocabulary)
+        rows, read_as = with_words_taught(taken.rows, taught.words)
+        normal = normalise(rows, layout, vocabulary)
         frames.append(pd.concat([normal.frame, taken.rows[list(FIELDS)].add_prefix("delivered_")], axis=1))
         ignored.append(taken.ignored)
-        notes += [*taken.notes, *normal.notes]
+        notes += [*taken.notes, *said, *read_as, *normal.notes]
         if item.layout.fixed:
             notes.append("fixed for the file: " + ", ".join(f"{key} = {value}" for key, value in item.layout.fixed.items()))
     frame = pd.concat(frames, ignore_index=True)
@@ -136,9 +141,16 @@ def read_deliverable(path: Path, order: Order, names: Mapping[str, str], progres
     _hold_faults(frame)
     if not len(frame):
         raise Refused(f"{book.file}: has a header and no results below it; ask the laboratory for the file again")
-    return Reading(
-        book, placed[0].layout, frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed)
-    )
+    return Reading(book, layouts[0], frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed))
+
+
+def _number_style(file: str, rows: pd.DataFrame, layout: Layout, order: Order) -> tuple[Layout, list[str]]:
+    """The layout with the decimal sign that the amounts show, unless a layout or the person states one."""
+    if order.layout is not None or "decimal" in order.settings:
+        return layout, []
+    amounts = [text for field in AMOUNT_FIELDS for text in rows[field].unique()]
+    sign, note = decimal_sign(file, amounts)
+    return replace(layout, decimal=sign), [note] if note else []
 
 
 def _hold_faults(frame: pd.DataFrame) -> None:
@@ -174,12 +186,12 @@ def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Orde
         )  # fmt: skip
         _write_delivered(connection, reading, number, first_row)
         frame = reading.frame.assign(row_id=range(first_row, first_row + len(reading.frame)), deliverable=number)
-        write_results(connection, frame, None)
+        write_results(connection, frame.assign(decision=""))
         held = frame[frame["class"] == "held"]
         if len(held):
             connection.register("held_frame", held[["row_id", "deliverable", *HELD_COLUMNS]])
             connection.execute(
-                "INSERT INTO held SELECT ? || '-' || CAST(row_id - ? + 1 AS VARCHAR), row_id, deliverable, held_field, "
+                "INSERT INTO held (id, row_id, deliverable, field, text, reason, proposal) SELECT ? || '-' || CAST(row_id - ? + 1 AS VARCHAR), row_id, deliverable, held_field, "
                 "delivered_field, reason, proposal FROM held_frame ORDER BY row_id",
                 [identity, first_row],
             )
@@ -228,13 +240,17 @@ def _write_delivered(connection: duckdb.DuckDBPyConnection, reading: Reading, nu
         connection.unregister("ignored_frame")
 
 
-def write_results(connection: duckdb.DuckDBPyConnection, frame: pd.DataFrame, decision: int | None) -> None:
-    """Append the result and quality-control rows of a frame in the normal form (with row_id and deliverable)."""
-    taken = frame.loc[frame["class"].isin(["result", "quality_control"]), ["row_id", "deliverable", "class", *RESULT_COLUMNS]]
+def write_results(connection: duckdb.DuckDBPyConnection, frame: pd.DataFrame) -> None:
+    """Append the result and quality-control rows of a frame in the normal form.
+
+    The frame has also row_id, deliverable and decision (the number of the act that let a row in, or '').
+    """
+    columns = ["row_id", "deliverable", "decision", "class", *RESULT_COLUMNS]
+    taken = frame.loc[frame["class"].isin(["result", "quality_control"]), columns]
     if not len(taken):
         return
     connection.register("result_frame", taken)
-    connection.execute(_INSERT.format(decision="NULL" if decision is None else int(decision)))
+    connection.execute(_INSERT)
     connection.unregister("result_frame")
 
 
@@ -243,6 +259,7 @@ def _insert_text() -> str:
         **{name: f"CAST(nullif({name}, '') AS DECIMAL(38, 18))" for name in AMOUNTS},
         **{name: f"CAST(nullif({name}, '') AS DECIMAL(18, 6))" for name in DEPTHS},
         **{name: f"TRY_CAST(nullif({name}, '') AS TIMESTAMP)" for name in TIMES},
+        "decision": "CAST(nullif(decision, '') AS BIGINT)",
         "detected": "detected = 'true'",
         "value": "CAST(nullif(value, '') AS DECIMAL(38, 18))",
         "value_text": "value",
@@ -298,7 +315,7 @@ def _insert_text() -> str:
         "received_temperature",
         "comment",
     ]
-    picked = ", ".join("{decision}" if name == "decision" else made.get(name, name) for name in order)
+    picked = ", ".join(made.get(name, name) for name in order)
     return f"INSERT INTO result ({', '.join(order)}) SELECT {picked} FROM result_frame ORDER BY row_id"
 
 
@@ -315,8 +332,3 @@ def known_deliverable(connection: duckdb.DuckDBPyConnection, site: str, sha256: 
     if row is None:
         return None
     return row[0], dict(zip(("read", "results", "quality_control", "held_back", "ignored"), row[1:], strict=True))
-
-
-def names_taught(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, str]:
-    """Spellings that people accepted for this site: delivered name -> analyte."""
-    return learned_names(connection, site)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -35,6 +36,17 @@ def seal(before: str, made_at: dt.datetime, parts: tuple[str, ...]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
+@dataclass(frozen=True)
+class Act:
+    """What a person decides, before it is numbered and sealed."""
+
+    site: str
+    kind: str
+    subject: str
+    old_text: str
+    new_text: str
+
+
 def append(
     connection: duckdb.DuckDBPyConnection,
     *,
@@ -47,16 +59,27 @@ def append(
     new_text: str,
 ) -> int:
     """Add a decision inside the caller's transaction and return its number. Raises `Refused` without name or reason."""
+    return append_all(connection, [Act(site, kind, subject, old_text, new_text)], by_whom, why)[0]
+
+
+def append_all(connection: duckdb.DuckDBPyConnection, acts: Sequence[Act], by_whom: str, why: str) -> list[int]:
+    """Add the decisions of one act inside the caller's transaction and return their numbers.
+
+    Raises `Refused` without name or reason.
+    """
     if not by_whom.strip() or not why.strip():
         raise Refused("a decision needs a name and a reason: --by NAME --why TEXT")
     last = connection.execute("SELECT number, seal FROM decision ORDER BY number DESC LIMIT 1").fetchone()
-    number, before = (last[0] + 1, last[1]) if last else (1, "")
+    known, before = (int(last[0]), str(last[1])) if last else (0, "")
     made_at = dt.datetime.now(dt.UTC).replace(tzinfo=None, microsecond=0)
-    parts = (site, kind, subject, by_whom, why, old_text, new_text)
-    connection.execute(
-        "INSERT INTO decision VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", [number, made_at, *parts, seal(before, made_at, parts)]
-    )
-    return number
+    rows, numbers = [], list(range(known + 1, known + 1 + len(acts)))
+    for number, act in zip(numbers, acts, strict=True):
+        parts = (act.site, act.kind, act.subject, by_whom, why, act.old_text, act.new_text)
+        before = seal(before, made_at, parts)
+        rows.append([number, made_at, *parts, before])
+    if rows:
+        connection.executemany("INSERT INTO decision VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
+    return numbers
 
 
 def decisions(connection: duckdb.DuckDBPyConnection, site: str | None = None) -> list[Decision]:
@@ -77,8 +100,22 @@ def broken_seal(connection: duckdb.DuckDBPyConnection) -> int | None:
 
 
 def learned_names(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, str]:
-    """Delivered analyte names that people of this site accepted, and the analyte each stands for."""
+    """Delivered analyte names that people accepted, and the analyte each stands for."""
+    return dict(_taught(connection, site, "analyte_taught"))
+
+
+def learned_words(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, dict[str, str]]:
+    """Delivered units, media, sample kinds and qualifiers that people accepted: field -> delivered text -> our word."""
+    words: dict[str, dict[str, str]] = {}
+    for place, value in _taught(connection, site, "word_taught"):
+        of_field, _, text = place.partition(":")
+        words.setdefault(of_field, {})[text] = value
+    return words
+
+
+def _taught(connection: duckdb.DuckDBPyConnection, site: str, kind: str) -> list[tuple[str, str]]:
+    """What was taught for all sites (kept under the site ''), then what was taught for this one, which wins."""
     rows = connection.execute(
-        "SELECT old_text, new_text FROM decision WHERE site = ? AND kind = 'analyte_taught' ORDER BY number", [site]
+        "SELECT old_text, new_text FROM decision WHERE site IN ('', ?) AND kind = ? ORDER BY site = '' DESC, number", [site, kind]
     ).fetchall()
-    return dict(rows)
+    return [(row[0], row[1]) for row in rows]

@@ -1,12 +1,12 @@
 -- The store of one office: delivered layer, derived results, decisions, levels in use, runs.
 -- Amounts are DECIMAL(38, 18) in mg/kg (solids) or ug/L (waters). Times are UTC.
 
-CREATE TABLE about (
+CREATE TABLE IF NOT EXISTS about (
     schema_version INTEGER NOT NULL
 );
 
 -- ---------------------------------------------------------------- sites: one row a revision of a site file
-CREATE TABLE site_file (
+CREATE TABLE IF NOT EXISTS site_file (
     site     VARCHAR NOT NULL,
     revision INTEGER NOT NULL,
     sha256   VARCHAR NOT NULL,
@@ -17,7 +17,7 @@ CREATE TABLE site_file (
 
 -- ---------------------------------------------------------------- delivered layer: written once, never changed
 -- one row a file taken over for a site
-CREATE TABLE deliverable (
+CREATE TABLE IF NOT EXISTS deliverable (
     number                 INTEGER PRIMARY KEY,
     id                     VARCHAR NOT NULL UNIQUE,
     site                   VARCHAR NOT NULL,
@@ -38,7 +38,7 @@ CREATE TABLE deliverable (
 );
 
 -- one row a result cell (or, where ignored, a row of the sheet), with the texts as received
-CREATE TABLE delivered (
+CREATE TABLE IF NOT EXISTS delivered (
     row_id             BIGINT NOT NULL,
     deliverable        INTEGER NOT NULL,
     sheet              VARCHAR NOT NULL,
@@ -52,7 +52,7 @@ CREATE TABLE delivered (
 
 -- ---------------------------------------------------------------- derived layer: made from delivered + decisions
 -- one row a result or quality-control value in the normal form; decision is null where nobody touched the row
-CREATE TABLE result (
+CREATE TABLE IF NOT EXISTS result (
     row_id             BIGINT NOT NULL,
     deliverable        INTEGER NOT NULL,
     decision           BIGINT,
@@ -103,19 +103,46 @@ CREATE TABLE result (
     comment            VARCHAR NOT NULL
 );
 
--- one row a delivered row that waits for a person
-CREATE TABLE held (
+-- one row a delivered row that waits for a person; decision is the act that settled the row's first question and
+-- left this one, null where the question arose at import
+CREATE TABLE IF NOT EXISTS held (
     id          VARCHAR PRIMARY KEY,
     row_id      BIGINT NOT NULL,
     deliverable INTEGER NOT NULL,
     field       VARCHAR NOT NULL,
     text        VARCHAR NOT NULL,
     reason      VARCHAR NOT NULL,
-    proposal    VARCHAR NOT NULL
+    proposal    VARCHAR NOT NULL,
+    decision    BIGINT
+);
+
+-- ---------------------------------------------------------------- custody: what was asked of the laboratory
+-- one row a custody record taken over for a site; a corrected record replaces an earlier one, which stays
+CREATE TABLE IF NOT EXISTS custody (
+    number   INTEGER PRIMARY KEY,
+    id       VARCHAR NOT NULL UNIQUE,
+    site     VARCHAR NOT NULL,
+    file     VARCHAR NOT NULL,
+    sha256   VARCHAR NOT NULL,
+    received DATE NOT NULL,
+    added_at TIMESTAMP NOT NULL,
+    replaces VARCHAR
+);
+
+-- one row a line of the record, with the texts as received
+CREATE TABLE IF NOT EXISTS custody_line (
+    custody   INTEGER NOT NULL,
+    sheet     VARCHAR NOT NULL,
+    row       INTEGER NOT NULL,
+    sample    VARCHAR NOT NULL,
+    analyses  VARCHAR NOT NULL,
+    collected VARCHAR NOT NULL,
+    depth     VARCHAR NOT NULL,
+    medium    VARCHAR NOT NULL
 );
 
 -- ---------------------------------------------------------------- decision layer: append-only, each row sealed by a hash
-CREATE TABLE decision (
+CREATE TABLE IF NOT EXISTS decision (
     number   BIGINT PRIMARY KEY,
     made_at  TIMESTAMP NOT NULL,
     site     VARCHAR NOT NULL,
@@ -129,7 +156,7 @@ CREATE TABLE decision (
 );
 
 -- ---------------------------------------------------------------- levels: users' own tables, and the text of every version a run used
-CREATE TABLE level_text (
+CREATE TABLE IF NOT EXISTS level_text (
     sha256    VARCHAR NOT NULL,
     level_table VARCHAR NOT NULL,
     effective VARCHAR NOT NULL,
@@ -141,7 +168,7 @@ CREATE TABLE level_text (
 );
 
 -- ---------------------------------------------------------------- runs: one row a screen, and its whole answer
-CREATE TABLE run (
+CREATE TABLE IF NOT EXISTS run (
     id       VARCHAR PRIMARY KEY,
     number   BIGINT NOT NULL,
     site     VARCHAR NOT NULL,

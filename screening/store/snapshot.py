@@ -7,6 +7,8 @@ import hashlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from screening.store.custody import records
+
 if TYPE_CHECKING:
     import duckdb
 
@@ -15,9 +17,13 @@ CREATE OR REPLACE TEMP TABLE known AS
 WITH came AS (
     SELECT * FROM deliverable WHERE list_contains($deliverables, id)
 ),
-whole AS (  -- deliverables that none of the others replaces as a whole
+whole AS (  -- deliverables that none of the others replaces as a whole, alone or together with what they revise in part
     SELECT * FROM came AS d
-    WHERE NOT EXISTS (SELECT 1 FROM came AS n WHERE n.replaces = d.id AND NOT n.replaces_only_contents)
+    WHERE NOT EXISTS (
+        SELECT 1 FROM came AS n
+        WHERE NOT n.replaces_only_contents
+          AND (n.replaces = d.id OR (d.replaces_only_contents AND n.replaces = d.replaces AND n.number > d.number))
+    )
 )
 SELECT r.*
 FROM result AS r
@@ -36,9 +42,11 @@ FROM held AS h
 JOIN deliverable AS d ON d.number = h.deliverable
 JOIN delivered AS v ON v.row_id = h.row_id
 WHERE list_contains($deliverables, d.id)
+  AND (h.decision IS NULL OR list_contains($decisions, h.decision))
   AND NOT EXISTS (
     SELECT 1 FROM deliverable AS n
-    WHERE n.replaces = d.id AND NOT n.replaces_only_contents AND list_contains($deliverables, n.id)
+    WHERE NOT n.replaces_only_contents AND list_contains($deliverables, n.id)
+      AND (n.replaces = d.id OR (d.replaces_only_contents AND n.replaces = d.replaces AND n.number > d.number))
   )
   AND NOT EXISTS (
     SELECT 1 FROM decision AS c
@@ -65,20 +73,21 @@ class WaitingRow:
 
 @dataclass(frozen=True)
 class Snapshot:
-    """What was known: the ids of the deliverables and the numbers of the decisions that count."""
+    """What was known: the ids of the deliverables, the numbers of the decisions, the ids of the custody records."""
 
     deliverables: tuple[str, ...]
     decisions: tuple[int, ...]
+    custody: tuple[str, ...] = ()
 
 
 def known_on(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date | None) -> Snapshot:
-    """The deliverables received and the decisions made up to the end of a day (UTC); None means up to now."""
+    """Deliverables and custody records received, decisions made up to the end of a day (UTC); None means up to now."""
     asked = [site, data_on or FOREVER]
     came = connection.execute("SELECT id FROM deliverable WHERE site = ? AND received <= ? ORDER BY id", asked).fetchall()
     made = connection.execute(
         "SELECT number FROM decision WHERE site = ? AND CAST(made_at AS DATE) <= ? ORDER BY number", asked
     ).fetchall()
-    return Snapshot(tuple(row[0] for row in came), tuple(row[0] for row in made))
+    return Snapshot(tuple(row[0] for row in came), tuple(row[0] for row in made), records(connection, site, data_on))
 
 
 def load(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[WaitingRow]:
@@ -89,7 +98,7 @@ def load(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[Wait
 
 
 def fingerprint(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> str:
-    """A hash of the files' content, how they were read, which replaces which, and the decisions.
+    """A hash of the files' content, how they were read, which replaces which, the decisions and the custody records.
 
     Neither the order of import nor the clock of the machine enters, so two offices with the same files and
     decisions have the same fingerprint.
@@ -102,7 +111,11 @@ def fingerprint(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> st
         "SELECT kind, subject, by_whom, why, old_text, new_text FROM decision WHERE list_contains(?, number) ORDER BY number",
         [list(snapshot.decisions)],
     ).fetchall()
-    return hashlib.sha256(repr((came, acts)).encode()).hexdigest()
+    asked = connection.execute(
+        "SELECT id, coalesce(replaces, '') FROM custody WHERE list_contains(?, id) ORDER BY id", [list(snapshot.custody)]
+    ).fetchall()
+    parts = (came, acts, asked) if asked else (came, acts)  # without custody records the hash is what it always was
+    return hashlib.sha256(repr(parts).encode()).hexdigest()
 
 
 def notes(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[str]:

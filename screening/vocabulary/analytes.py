@@ -139,8 +139,8 @@ class Vocabulary:
 
     def _with_fraction(self, analyte: Analyte, base: str, fraction: str | None) -> _NameRead:
         key = names.key(base)
-        if fraction is None or analyte.kind not in ("substance", "species"):
-            return _NameRead(analyte)
+        if fraction is None or (analyte.kind not in ("substance", "species") and fraction != "dissolved"):
+            return _NameRead(analyte)  # 'total' before a sum or range is part of its name
         if (self._learned.get(key) or self._by_key.get(key)) is not analyte:
             return _NameRead(analyte)
         has_species = any(other.species_of == analyte.name for other in self)

@@ -1,0 +1,332 @@
+"""The facts of a level table that hold for all its versions, read from its table.toml."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, Literal, cast, get_args
+
+from screening.levels.figures import Kind, Style
+from screening.levels.shape import BrokenTable, Key, day, fit, texts
+from screening.vocabulary.analytes import Vocabulary
+from screening.vocabulary.units import read_unit
+
+MEDIA = ("soil", "groundwater", "sediment", "surface_water", "other_water")
+SIGNS = ("above", "at_or_above")
+TRANSCRIPTIONS = ("read", "read_twice", "secondhand", "memory")
+WORDS: Mapping[str, Kind] = {"NL": "no_level", "no level": "no_level", "TBD": "unavailable", "to be set": "unavailable"}
+"""Texts in the place of a figure that every table may print; [words] explains more."""
+
+_TOP = {
+    "title": Key(str, True), "issuing_body": Key(str, True), "citation": Key(str, True), "media": Key(list, True),
+    "stage": Key(str, True), "comparison": Key(str, True, SIGNS), "comparison_status": Key(str, True),
+    "rounding": Key(str, False, ("none",)), "basis": Key(str, False, ("dry", "as_received")), "basis_status": Key(str),
+    "notes": Key(list), "incomplete": Key(list), "unavailable": Key(list), "versions": Key(dict, True),
+    "conditions": Key(dict), "sums": Key(list), "words": Key(dict), "names": Key(dict), "confirmed": Key(list),
+    "number_style": Key(str, False, get_args(Style)), "phase_in": Key(dict), "statistics": Key(list),
+    "equivalents": Key(list), "ratio": Key(dict),
+}  # fmt: skip
+_VERSION = {"effective": Key(str, True), "until": Key(date), "until_status": Key(str)}
+_CONDITION = {
+    "from": Key(str, True, ("site", "sample", "results")), "values": Key(list, True), "title": Key(str, True),
+    "when_unknown": Key(str, False, ("strictest", "open")), "analyte": Key(str), "limit_at_most": Key(str),
+    "default_wording": Key(str), "wordings": Key(dict), "source": Key(str), "field": Key(str), "unit": Key(str),
+    "ranges": Key(dict), "apart": Key(bool),
+}  # fmt: skip
+_WORDING = {"sum": Key(list), "of": Key(str), "share_below": Key(str), "source": Key(str, True)}
+_RANGE = {"from": Key(str), "above": Key(str), "to": Key(str), "below": Key(str)}
+_GAP = {"scope": Key(str, True), "text": Key(str, True)}
+_SUM = {"analyte": Key(str, True), "members": Key(list, True), "note": Key(str)}
+_CONFIRMED = {"analyte": Key(str, True), "medium": Key(str), "text": Key(str, True)}
+_PHASE_IN = {
+    "text": Key(str, True), "until": Key(date), "not_if_lowered_by": Key(str), "citation": Key(str, True),
+    "transcription": Key(str, True, TRANSCRIPTIONS),
+}  # fmt: skip
+_STATISTIC = {
+    "name": Key(str, True), "text": Key(str, True), "citation": Key(str, True),
+    "transcription": Key(str, True, TRANSCRIPTIONS),
+}  # fmt: skip
+_RATIO = {
+    "condition": Key(str, True), "lower": Key(str, True), "upper": Key(str, True), "shares": Key(list, True),
+    "source": Key(str, True),
+}  # fmt: skip
+_EQUIVALENT = {**_STATISTIC, "factors": Key(dict, True)}
+
+
+@dataclass(frozen=True)
+class Wording:
+    """One wording of a condition that results decide; without a share test the analyte alone decides."""
+
+    parts: tuple[str, ...]
+    of: str
+    share_below: Decimal | None
+    source: str
+
+
+@dataclass(frozen=True)
+class Range:
+    """Where one value of a measured condition begins and ends; an end that is None is open."""
+
+    low: Decimal | None
+    low_included: bool
+    high: Decimal | None
+    high_included: bool
+
+    def holds(self, amount: Decimal) -> bool:
+        """Whether the amount lies in the range."""
+        after = self.low is None or amount > self.low or (self.low_included and amount == self.low)
+        before = self.high is None or amount < self.high or (self.high_included and amount == self.high)
+        return after and before
+
+
+@dataclass(frozen=True)
+class Condition:
+    """A fact that picks rows: where it comes from, its values, and what holds where it is unknown.
+
+    ``apart``: the levels of its values may lie far apart (pathways), so that their distance shows no slip of copying.
+    """
+
+    key: str
+    origin: Literal["site", "sample", "results"]
+    values: tuple[str, ...]
+    title: str
+    when_unknown: Literal["strictest", "open"]
+    analyte: str | None = None
+    limit_at_most: Decimal | None = None
+    default_wording: str = ""
+    wordings: Mapping[str, Wording] = field(default_factory=dict)
+    measured: str = ""
+    unit: str = ""
+    ranges: Mapping[str, Range] = field(default_factory=dict)
+    apart: bool = False
+
+
+@dataclass(frozen=True)
+class Gap:
+    """What of the rule was not available when the table was transcribed."""
+
+    scope: str
+    text: str
+
+
+@dataclass(frozen=True)
+class PhaseIn:
+    """How long, and for which levels, the version before may still be used."""
+
+    text: str
+    citation: str
+    transcription: str
+    until: date | None = None
+    not_if_lowered_by: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Statistic:
+    """A statistical way of comparing that the rule allows, in our own words."""
+
+    name: str
+    text: str
+    citation: str
+    transcription: str
+
+
+@dataclass(frozen=True)
+class Equivalents:
+    """Factors by which analytes are weighed before they are added and held against the level of ``name``."""
+
+    name: str
+    text: str
+    citation: str
+    transcription: str
+    factors: Mapping[str, Decimal]
+
+
+@dataclass(frozen=True)
+class Confirmed:
+    """A figure that looked wrong and was read again; ``medium`` is empty where all media are meant."""
+
+    analyte: str
+    medium: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """The shares that the rule sets between the levels of two values of a condition; used to check the figures."""
+
+    condition: str
+    lower: str
+    upper: str
+    shares: tuple[Decimal, ...]
+
+
+@dataclass(frozen=True)
+class LevelTable:
+    """The facts of a table. ``digest`` changes with every fact but the list of versions."""
+
+    name: str
+    title: str
+    issuing_body: str
+    citation: str
+    media: tuple[str, ...]
+    stage: str
+    comparison: str
+    comparison_status: str
+    basis: str
+    notes: tuple[str, ...]
+    incomplete: tuple[Gap, ...]
+    unavailable: tuple[str, ...]
+    conditions: Mapping[str, Condition]
+    sums: tuple[tuple[str, tuple[str, ...]], ...]
+    words: Mapping[str, Kind]
+    spans: Mapping[str, tuple[str, date | None]]
+    names: Mapping[str, str]
+    number_style: Style
+    confirmed: tuple[Confirmed, ...]
+    phase_in: PhaseIn | None
+    statistics: tuple[Statistic, ...]
+    equivalents: tuple[Equivalents, ...]
+    ratio: Ratio | None
+    digest: str
+
+
+@lru_cache(maxsize=1)
+def _vocabulary() -> Vocabulary:
+    return Vocabulary.load()
+
+
+def listed_name(name: str, cas: str, at: str) -> str:
+    """The vocabulary's name of an analyte. Raises `BrokenTable`, with the nearest names, where there is none."""
+    found = _vocabulary().identify(name, cas)
+    if found.analyte is None:
+        hint = f" (nearest: {found.proposal})" if found.proposal else ""
+        raise BrokenTable(f"{at}: {found.problem}{hint}; use a listed name, or explain the name in [names]")
+    return found.analyte
+
+
+def parse_facts(name: str, text: str, file: str) -> LevelTable:
+    """The facts of a table.toml. Raises `BrokenTable` naming file and key."""
+    try:
+        found = fit(tomllib.loads(text, parse_float=Decimal), _TOP, file)
+    except tomllib.TOMLDecodeError as error:
+        raise BrokenTable(f"{file}: is no TOML ({error}); mend the line") from error
+    media = texts(found["media"], file, "media")
+    for medium in media:
+        if medium not in MEDIA:
+            raise BrokenTable(f"{file}: medium {medium!r} is unknown; write one of {', '.join(MEDIA)}")
+    spans = {}
+    for effective, facts in found["versions"].items():
+        day(effective, file, "a version's day")
+        fit(facts, _VERSION, file, f"versions.{effective}")
+        spans[effective] = (facts["effective"], facts.get("until"))
+    return LevelTable(
+        name=name, title=found["title"], issuing_body=found["issuing_body"], citation=found["citation"], media=media,
+        stage=found["stage"], comparison=found["comparison"], comparison_status=found["comparison_status"],
+        basis=found.get("basis", "dry"), notes=texts(found.get("notes", []), file, "notes"),
+        incomplete=tuple(Gap(**gap) for gap in _each(found, "incomplete", _GAP, file)),
+        unavailable=_listed(found.get("unavailable", []), file, "unavailable"),
+        conditions={key: _condition(key, facts, file) for key, facts in found.get("conditions", {}).items()},
+        sums=tuple(
+            (listed_name(one["analyte"], "", file), _listed(one["members"], file, "members"))
+            for one in _each(found, "sums", _SUM, file)
+        ),
+        words={**WORDS, **_words(found.get("words", {}), file)}, spans=spans,
+        names={printed: listed_name(meant, "", f"{file}, [names]") for printed, meant in found.get("names", {}).items()},
+        number_style=cast(Style, found.get("number_style", "1,234.5")),
+        confirmed=tuple(
+            Confirmed(listed_name(one["analyte"], "", file), one.get("medium", ""), one["text"])
+            for one in _each(found, "confirmed", _CONFIRMED, file)
+        ),
+        phase_in=_phase_in(found.get("phase_in"), file),
+        statistics=tuple(Statistic(**one) for one in _each(found, "statistics", _STATISTIC, file)),
+        equivalents=tuple(_equivalents(one, file) for one in _each(found, "equivalents", _EQUIVALENT, file)),
+        ratio=_ratio(found.get("ratio"), file), digest=_digest(found),
+    )  # fmt: skip
+
+
+def _digest(found: Mapping[str, Any]) -> str:
+    kept = {key: value for key, value in found.items() if key != "versions"}
+    return hashlib.sha256(json.dumps(kept, sort_keys=True, ensure_ascii=False, default=str).encode()).hexdigest()
+
+
+def _each(found: Mapping[str, Any], name: str, keys: Mapping[str, Key], file: str) -> list[dict[str, Any]]:
+    return [fit(one, keys, file, name) for one in found.get(name, [])]
+
+
+def _listed(found: Any, file: str, name: str) -> tuple[str, ...]:
+    return tuple(listed_name(one, "", f"{file}, {name}") for one in texts(found, file, name))
+
+
+def _words(found: Mapping[str, Any], file: str) -> Mapping[str, Kind]:
+    for printed, kind in found.items():
+        if kind not in ("no_level", "unavailable", "words"):
+            raise BrokenTable(f"{file}: word {printed!r} in [words] is {kind!r}; write no_level, unavailable or words")
+    return found
+
+
+def _phase_in(found: Any, file: str) -> PhaseIn | None:
+    if found is None:
+        return None
+    fit(found, _PHASE_IN, file, "phase_in")
+    times = found.get("not_if_lowered_by")
+    return PhaseIn(
+        found["text"], found["citation"], found["transcription"], found.get("until"), None if times is None else Decimal(times)
+    )
+
+
+def _ratio(found: Any, file: str) -> Ratio | None:
+    if found is None:
+        return None
+    fit(found, _RATIO, file, "ratio")
+    shares = tuple(Decimal(share) for share in texts(found["shares"], file, "ratio.shares"))
+    return Ratio(found["condition"], found["lower"], found["upper"], shares)
+
+
+def _equivalents(found: Mapping[str, Any], file: str) -> Equivalents:
+    at = f"{file}, equivalents"
+    factors = {listed_name(part, "", at): Decimal(factor) for part, factor in found["factors"].items()}
+    name = listed_name(found["name"], "", at)
+    return Equivalents(name, found["text"], found["citation"], found["transcription"], factors)
+
+
+def _condition(key: str, facts: Any, file: str) -> Condition:
+    where = f"conditions.{key}"
+    fit(facts, _CONDITION, file, where)
+    values = texts(facts["values"], file, f"{where}.values")
+    limit = facts.get("limit_at_most")
+    amount = None
+    if limit is not None:
+        number, _, unit = limit.partition(" ")
+        amount = read_unit(unit, "groundwater").convert(Decimal(number))
+    wordings = {}
+    for name, one in facts.get("wordings", {}).items():
+        fit(one, _WORDING, file, f"{where}.wordings.{name}")
+        wordings[name] = Wording(
+            _listed(one.get("sum", []), file, f"{where}.wordings.{name}"),
+            listed_name(one["of"], "", file) if "of" in one else "",
+            Decimal(one["share_below"]) if "share_below" in one else None,
+            one["source"],
+        )
+    ranges = {}
+    for value, ends in facts.get("ranges", {}).items():
+        if value not in values:
+            raise BrokenTable(f"{file}: range {value!r} in [{where}] is none of its values {', '.join(values)}")
+        ranges[value] = _range(fit(ends, _RANGE, file, f"{where}.ranges.{value}"))
+    return Condition(
+        key, facts["from"], values, facts["title"],
+        facts.get("when_unknown", "strictest" if facts["from"] == "site" else "open"),
+        listed_name(facts["analyte"], "", file) if "analyte" in facts else None, amount,
+        facts.get("default_wording", ""), wordings, facts.get("field", ""), facts.get("unit", ""), ranges,
+        facts.get("apart", False),
+    )  # fmt: skip
+
+
+def _range(ends: Mapping[str, str]) -> Range:
+    low, high = ends.get("from", ends.get("above")), ends.get("to", ends.get("below"))
+    return Range(None if low is None else Decimal(low), "from" in ends, None if high is None else Decimal(high), "to" in ends)

@@ -1,0 +1,88 @@
+"""Held rows read again with a person's answers in place of the texts at fault; the delivered texts stay as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from screening.deliverable.layout import Layout, parse_layout
+from screening.normal.dates import order_of
+from screening.normal.results import MOMENTS, normalise
+from screening.store.sample_check import Expected, hold_strangers
+from screening.store.taught import Taught, with_words_taught
+from screening.validation.schema import faults
+from screening.vocabulary.analytes import Vocabulary
+from screening.vocabulary.headings import FIELDS
+
+if TYPE_CHECKING:
+    import duckdb
+
+SAMPLE_FIELDS = frozenset({"sample_id", "location"})
+ANSWERS = (
+    "SELECT h.row_id, h.field, c.new_text FROM held AS h JOIN decision AS c ON c.subject = h.id AND c.kind = 'held_accepted' "
+    "WHERE list_contains(?, h.row_id) ORDER BY c.number"
+)
+
+
+def layout_as_read(connection: duckdb.DuckDBPyConnection, deliverable: int) -> Layout:
+    """The layout of a deliverable, with the order of day and month that all its dates together settled."""
+    row = connection.execute("SELECT layout, layout_name FROM deliverable WHERE number = ?", [deliverable]).fetchone()
+    assert row is not None, "every held row has its deliverable"
+    layout = parse_layout(row[0], row[1], "stored layout")
+    if layout.date_order:
+        return layout
+    texts = " UNION ".join(f"SELECT {name} FROM delivered WHERE deliverable = $number" for name in MOMENTS)
+    dates = connection.execute(texts, {"number": deliverable}).fetchall()
+    return replace(layout, date_order=order_of(text for (text,) in dates))
+
+
+def read_again(
+    connection: duckdb.DuckDBPyConnection, deliverable: int, row_ids: Sequence[int], answer: tuple[str, str],
+    taught: Taught, expected: Expected | None,
+) -> pd.DataFrame:  # fmt: skip
+    """Rows of one deliverable in the normal form, one a row_id in its order, with earlier answers and this (field, text)."""
+    rows = _delivered(connection, row_ids)
+    for row_id, of_field, text in connection.execute(ANSWERS, [list(row_ids)]).fetchall():
+        _put(rows, rows["row_id"] == row_id, of_field, text)
+    _put(rows, rows["row_id"].notna(), *answer)
+    told, _ = with_words_taught(rows, taught.words)
+    layout = layout_as_read(connection, deliverable)
+    frame = normalise(told, layout, Vocabulary.load(taught.names)).frame
+    frame["row_id"], frame["deliverable"] = rows["row_id"], deliverable
+    checked = faults(frame[frame["class"] == "result"])
+    if len(checked):
+        frame.loc[checked.index, ["held_field", "reason"]] = checked[["held_field", "reason"]]
+        frame.loc[checked.index, "class"] = "held"
+    if expected is not None and answer[0] not in SAMPLE_FIELDS:
+        open_yet = frame[~frame["row_id"].isin(_sample_answered(connection, row_ids))]
+        if len(open_yet):
+            texts = rows[list(FIELDS)].add_prefix("delivered_").loc[open_yet.index]
+            frame.loc[open_yet.index, :] = hold_strangers(pd.concat([open_yet, texts], axis=1), expected)[frame.columns]
+    return frame
+
+
+def _delivered(connection: duckdb.DuckDBPyConnection, row_ids: Sequence[int]) -> pd.DataFrame:
+    columns = ("row_id", "sheet", "row", "column", "text", *FIELDS)
+    found = connection.execute(
+        f"SELECT row_id, sheet, row, column_letter, text, {', '.join(FIELDS)} FROM delivered WHERE list_contains(?, row_id)",
+        [list(row_ids)],
+    ).fetchall()
+    place = {row_id: at for at, row_id in enumerate(row_ids)}
+    rows = pd.DataFrame([dict(zip(columns, row, strict=True)) for row in sorted(found, key=lambda row: place[row[0]])])
+    return rows.astype({name: "str" for name in columns if name not in ("row_id", "row")})
+
+
+def _put(rows: pd.DataFrame, where: pd.Series, of_field: str, text: str) -> None:
+    """An answer about a sample's name holds for the location where the same text was delivered as both."""
+    if of_field == "sample_id":
+        same = where & (rows["location"] == rows["sample_id"])
+        rows["location"] = rows["location"].mask(same, text)
+    rows[of_field] = rows[of_field].mask(where, text)
+
+
+def _sample_answered(connection: duckdb.DuckDBPyConnection, row_ids: Sequence[int]) -> list[int]:
+    answers = connection.execute(ANSWERS, [list(row_ids)]).fetchall()
+    return [row_id for row_id, of_field, _ in answers if of_field in SAMPLE_FIELDS]

@@ -1,0 +1,121 @@
+"""Three more real files in long form: a laboratory order with all its quality control, and two open exchange csv."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Callable
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Lines = dict[int, dict[str, str]]
+Read = Callable[..., tuple[dict[str, Any], dict[int, dict[str, Any]], Lines, dict[str, Any]]]
+
+
+@pytest.fixture(scope="module")
+def read(desk: Any, reference: Path, layout: Callable[[str], Path], lines: Callable[[Path], Lines]) -> Read:
+    """Import one folder's file, once; the document, the results by line, the lines and what the folder expects."""
+
+    @cache
+    def bring_in(folder: str, file: str, by: str) -> tuple[dict[str, Any], dict[int, dict[str, Any]], Lines, dict[str, Any]]:
+        path = reference / "real" / folder / file
+        desk.plain_site(folder)
+        said = desk.run("import", path, "--site", folder, "--layout", layout(by))
+        found = desk.run("results", "--site", folder, "--all").document["results"]
+        expected = json.loads((path.parent / "expected.json").read_text(encoding="utf-8"))
+        results = {item["source"]["row"]: item for item in found}
+        assert len(results) == len(found)
+        return said.document["deliverables"][0], results, lines(path), expected
+
+    return bring_in
+
+
+def test_laboratory_order_with_all_its_quality_control(read: Read, balanced: Any) -> None:
+    document, results, delivered, expected = read("o08_lab_batch_long_recast", "batch_2018_waters.csv", "waters_batch")
+    summary = expected["summary"]
+    primary = summary["primary_sample_target_rows"]
+    assert document["rows"] == {
+        "read": summary["data_rows"], "results": primary, "quality_control": summary["data_rows"] - primary,
+        "held_back": 0, "ignored": 0,
+    }  # fmt: skip
+    assert balanced(document["rows"])
+    kinds = Counter(item["sample_kind"] for item in results.values())
+    targets = Counter(line["Kind"] for line in delivered.values() if line["N/S"] == "N")
+    assert kinds["surrogate"] == summary["surrogate_rows"]
+    assert (kinds["field"], kinds["trip_blank"], kinds["method_blank"]) == (targets["PS"], targets["TB"], targets["MB"])
+    found = {row: item for row, item in results.items() if item["class"] == "result"}
+    assert len({item["analyte"] for item in found.values()}) == summary["distinct_compounds_primary"]
+    assert sum(not item["detected"] for item in found.values()) == summary["primary_nondetect_U"]
+    for row, item in found.items():
+        line = delivered[row]
+        factor = {"ug/L": 1, "mg/L": 1000}[line["Unit"]]
+        shown = Decimal(item["value"] if item["detected"] else item["limit"])
+        assert shown == Decimal(line["Result"] if item["detected"] else line["LOD"]) * factor
+        assert Decimal(item["detection_limit"]) == Decimal(line["DL"]) * factor
+        assert Decimal(item["quantitation_limit"]) == Decimal(line["LOQ"]) * factor
+
+
+def test_exchange_csv_with_renamed_columns(read: Read) -> None:
+    """Its 406 results of 0 carry no limit; the tool takes them as not detected, says so, and keeps them open."""
+    document, results, delivered, expected = read(
+        "o02_wqx_renamed_core_organics", "organics_result_physchem.csv", "river_organics"
+    )  # fmt: skip
+    summary = expected["summary"]
+    assert document["rows"] == {"read": 575, "results": 575, "quality_control": 0, "held_back": 0, "ignored": 0}
+    assert results.keys() == delivered.keys() and len(results) == summary["data_rows"]
+    assert Counter(item["medium"] for item in results.values()) == {
+        "sediment": summary["rows_bed_sediment_though_medium_says_Water"], "surface_water": 453,
+    }  # fmt: skip
+    assert len({item["analyte"] for item in results.values()}) == summary["distinct_characteristics"]
+    zeros = {row for row, line in delivered.items() if line["Result"] == "0"}
+    missed = {row for row, line in delivered.items() if line["ResultDetectionConditionText"] == "Not Detected"}
+    assert (len(missed), len(zeros)) == (summary["nondetect"], 406)
+    assert {row for row, item in results.items() if not item["detected"]} == missed | zeros
+    assert {row for row, item in results.items() if not item["detected"] and item["limit"] is None} == zeros
+    assert any("a result of 0" in note for note in document["assumptions"])
+    for row, item in results.items():
+        line, factor = delivered[row], Decimal("0.001") if item["medium"] == "sediment" else Decimal(1)
+        assert item["sampled_at"].startswith(line["YearCollected"]), "two-digit years of the last century"
+        text = line["DetectionQuantitationLimitMeasure/MeasureValue"] if row in missed else line["Result"]
+        if row not in zeros:
+            assert Decimal(item["limit"] if row in missed else item["value"]) == Decimal(text) * factor
+        assert item["basis"] == ("dry" if item["medium"] == "sediment" else "")
+
+
+def test_exchange_csv_of_the_narrow_profile(read: Read, balanced: Any) -> None:
+    document, results, delivered, expected = read(
+        "o01_wqx_narrow_rivers_2024", "narrow_result_2024.csv", "rivers_narrow"
+    )  # fmt: skip
+    assert balanced(document["rows"]) and document["rows"]["read"] == expected["summary"]["data_rows"]
+    rejected = expected["reject_or_flag"]["status is Rejected"]["count"]
+    unreported = expected["reject_or_flag"]["no result: Not Reported"]["count"]
+    assert document["rows"]["ignored"] == rejected + unreported
+    suffixes = expected["summary"]["qc_rows_by_activity_suffix"]
+    blank = {"QFB": "field_blank", "QLB": "method_blank"}
+    for row, item in results.items():
+        ending = delivered[row]["ActivityIdentifier"].rpartition(":")[2]
+        assert item["sample_kind"] == blank.get(ending, "field_duplicate" if ending == "QFR" else "field")
+    held = {item["row"]: item for item in document["held_back"]}
+    assert document["rows"]["quality_control"] == suffixes["QFB"] + suffixes["QLB"]
+    words = {
+        row
+        for row, line in delivered.items()
+        if line["ResultMeasureValue"].strip().isupper() or "TEXT" in line["ResultMeasureValue"]
+    }
+    assert len(words) == expected["reject_or_flag"]["value is text or empty, not a concentration"]["count"]
+    assert words <= held.keys() and all(item["reason"] for item in held.values())
+
+
+def test_non_detects_without_any_limit_are_kept(read: Read) -> None:
+    _, results, delivered, _ = read("o01_wqx_narrow_rivers_2024", "narrow_result_2024.csv", "rivers_narrow")
+    kept = {"Not Detected", "Below Reporting Limit"}
+    missed = {
+        row for row, line in delivered.items()
+        if line["ResultDetectionConditionText"] in kept and line["ResultStatusIdentifier"] != "Rejected"
+        and not line["MeasureQualifierCode"].strip("U")
+    }  # fmt: skip
+    assert missed <= results.keys()
