@@ -21,6 +21,7 @@ def compare_runs(connection: duckdb.DuckDBPyConnection, before: str, after: str)
         "condition": dict(first.conditions) != dict(second.conditions) or first.site_sha256 != second.site_sha256,
         "setting": dict(first.settings) != dict(second.settings),
         "level": [asdict(used) for used in first.levels] != [asdict(used) for used in second.levels],
+        "data": first.data != second.data,
     }
     olds, news = _by_place(old), _by_place(new)
     changes = []
@@ -61,9 +62,8 @@ def _side(item: dict[str, Any] | None) -> dict[str, Any] | None:
 
 def _cause(one: dict[str, Any] | None, two: dict[str, Any] | None, settled: dict[str, bool]) -> str:
     if one is None or two is None:
-        present = one or two
-        assert present is not None
-        return "level" if settled["level"] and present["level"] is not None else "data"
+        causes = ("data", "level", "condition", "setting")
+        return next(cause for cause in causes if settled[cause])
     if (one["detected"], one["value"], one["limit"], one["source"]["deliverable"]) != (
         two["detected"], two["value"], two["limit"], two["source"]["deliverable"],
     ) and (one["value"], one["limit"]) != (two["value"], two["limit"]):  # fmt: skip

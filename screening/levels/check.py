@@ -9,7 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from screening.errors import Refused
-from screening.levels import suspect
+from screening.levels import shares, suspect
 from screening.levels.facts import LevelTable
 from screening.levels.table import LevelRow, Version
 from screening.levels.versions import Standards
@@ -45,7 +45,7 @@ def check(folder: Path) -> list[Problem]:
         problems += _conditions(table, versions)
         for version in versions:
             problems += _rows(table, version)
-        problems += [Problem(*found) for found in suspect.figures(table, versions)]
+        problems += [Problem(*found) for found in (*suspect.figures(table, versions), *shares.broken(table, versions))]
     return problems
 
 

@@ -9,9 +9,9 @@ from typing import Literal
 Kind = Literal["number", "no_level", "unavailable", "range", "words"]
 Style = Literal["1,234.5", "1 234,5", "1 234.5"]
 
-_POINT = re.compile(r"(?:\d{1,3}(?:,\d{3})+|\d+)?(?:\.\d+)?(?:[Ee][+-]?\d+)?")
-_COMMA = re.compile(r"(?:\d{1,3}(?:[ \u00a0\u202f]\d{3})+|\d+)?(?:,\d+)?(?:[Ee][+-]?\d+)?")
-_SPACED = re.compile(r"(?:\d{1,3}(?:[ \u00a0\u202f]\d{3})+|\d+)?(?:\.\d+)?(?:[Ee][+-]?\d+)?")
+_POINT = re.compile(r"(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)?(?:\.\d+)?(?:[Ee][+-]?\d+)?")
+_COMMA = re.compile(r"(?:[1-9]\d{0,2}(?:[ \u00a0\u202f]\d{3})+|\d+)?(?:,\d+)?(?:[Ee][+-]?\d+)?")
+_SPACED = re.compile(r"(?:[1-9]\d{0,2}(?:[ \u00a0\u202f]\d{3})+|\d+)?(?:\.\d+)?(?:[Ee][+-]?\d+)?")
 _PATTERNS: Mapping[Style, re.Pattern[str]] = {"1,234.5": _POINT, "1 234,5": _COMMA, "1 234.5": _SPACED}
 _POWER = re.compile(r"\s*[x×]\s*10\^?\s*(?=[+-]?\d)")
 _BETWEEN = re.compile(r"\s+(?:to|and)\s+|\s*[-–]\s*")

@@ -30,7 +30,7 @@ def figures(table: LevelTable, versions: Sequence[Version]) -> Iterator[Found]:
         yield from ((file, row.number, text) for row in rows if (text := _above_own_criteria(row, table)) is not None)
         for _, group in groupby(sorted(rows, key=_substance), _substance):
             for left, right in combinations(group, 2):
-                if _neighbours(left, right):
+                if _neighbours(table, left, right):
                     yield from _pair(file, left, right)
     for before, after in pairwise(versions):
         file = f"{table.name}/{after.effective}.csv"
@@ -52,12 +52,12 @@ def _substance(row: LevelRow) -> tuple[str, str, str]:
     return (row.analyte, row.medium, row.fraction)
 
 
-def _neighbours(left: LevelRow, right: LevelRow) -> bool:
-    """Whether two rows of a substance differ in the value of exactly one condition, and that is not the pathway."""
+def _neighbours(table: LevelTable, left: LevelRow, right: LevelRow) -> bool:
+    """Whether two rows of a substance differ in exactly one condition, whose values the table does not set apart."""
     if left.conditions.keys() != right.conditions.keys():
         return False
     differing = [key for key in left.conditions if left.conditions[key] != right.conditions[key]]
-    return len(differing) == 1 and differing != ["pathway"]
+    return len(differing) == 1 and differing != ["pathway"] and not table.conditions[differing[0]].apart
 
 
 def _pair(file: str, left: LevelRow, right: LevelRow, where: str = "") -> Iterator[Found]:

@@ -101,7 +101,7 @@ def read_reported(text: str, decimal: str = ".") -> Reported:
     if number is None:
         return Reported("unreadable", problem=problem or f"'{text.strip()}' is no result that can be read")
     letters = f"{letters} {rest.strip(' )],;')}".strip().lstrip("(")
-    if re.search(r"\d[\d.,]*\d|[<>@=]", letters) or len(letters) > 24:
+    if re.search(r"\d[\d.,]*\d|[.,]\d|[<>@=]", letters) or len(letters) > 24:
         return Reported("unreadable", problem=f"'{text.strip()}' holds more than one number or mark")
     problem = _too_long(number)
     if problem:

@@ -32,7 +32,8 @@ WINDOW same AS (
     ORDER BY is_rejected, is_over_range,
         CASE WHEN is_over_range THEN -coalesce(dilution, 1) ELSE coalesce(dilution, 1) END,
         NOT detected, value DESC NULLS LAST, nondetect_limit NULLS LAST, analysed_at DESC NULLS LAST,
-        run_no DESC, method, lab_sample_id, batch, row_id
+        run_no DESC, method, lab_sample_id, batch, lab, basis, lab_qualifiers, value_text, limit_text, reporting_limit,
+        quantitation_limit, detection_limit, percent_solids, comment, row_id  -- content before the order of the file
 )
 """
 

@@ -83,9 +83,7 @@ def deliverable(request: pytest.FixtureRequest, office: Any, workbook: Callable[
     cells: list[list[object]] = [["Analytical report, Site Alder"], [], head]
     for sample in DETECTED:
         for analyte in ANALYTES:
-            cells.append(
-                [sample, "Soil", DEPTHS[sample], "2025-05-06", analyte, _result(sample, analyte), "mg/kg", "Dry weight"]
-            )
+            cells.append([sample, "Soil", DEPTHS[sample], "2025-05-06", analyte, _result(sample, analyte), "mg/kg", "Dry weight"])
     return workbook("alder.xlsx", cells)
 
 

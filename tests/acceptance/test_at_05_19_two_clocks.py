@@ -92,9 +92,7 @@ def test_an_exact_replacement_changes_one_value(office: Any, revised: dict[str, 
 def test_above_class_2_and_not_above_class_3(
     office: Any, revised: dict[str, Any], find: Any, soil_class: str, level: str, outcome: str
 ) -> None:
-    answer = office.run(
-        "screen", "--site", "one", "--levels-on", REVISED, "--condition", f"soil_class={soil_class}"
-    ).document
+    answer = office.run("screen", "--site", "one", "--levels-on", REVISED, "--condition", f"soil_class={soil_class}").document
     item = find(answer, "CE-4", "Benzene")
     assert (item["level"], item["outcome"]) == (level, outcome)
 

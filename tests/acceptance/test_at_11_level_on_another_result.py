@@ -21,9 +21,7 @@ def waters(office: Any, rows_of: Any) -> Any:
     """The four waters imported."""
     office.plain_site(place="us-wa", levels=TABLE)
     rows = [
-        row
-        for sample, results in WATERS.items()
-        for row in rows_of(results, sample_id=sample, medium="groundwater", unit="ug/L")
+        row for sample, results in WATERS.items() for row in rows_of(results, sample_id=sample, medium="groundwater", unit="ug/L")
     ]
     assert office.run("import", office.deliverable("waters.csv", rows), "--site", "one").status == 0
     return office
@@ -58,7 +56,5 @@ def test_the_difference_is_exactly_hw_3(waters: Any) -> None:
     two = waters.run("screen", "--site", "one", "--setting", "wording.benzene=mixture").document["run"]
     assert one != two
     changes = waters.run("compare", one, two).document["changes"]
-    assert [(change["sample_id"], change["analyte"], change["cause"]) for change in changes] == [
-        ("HW-3", GASOLINE, "setting")
-    ]
+    assert [(change["sample_id"], change["analyte"], change["cause"]) for change in changes] == [("HW-3", GASOLINE, "setting")]
     assert (changes[0]["before"]["outcome"], changes[0]["after"]["outcome"]) == ("does_not_exceed", "exceeds")

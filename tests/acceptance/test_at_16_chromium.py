@@ -28,9 +28,7 @@ component = "T1"
 @pytest.mark.parametrize(("total", "outcome", "status"), [
     ("41", "open", "undetermined"), ("0.2", "does_not_exceed", None), ("0.3", "does_not_exceed", None), ("0.31", "open", "undetermined"),
 ])  # fmt: skip
-def test_total_chromium_against_a_hexavalent_level(
-    office: Any, find: Any, total: str, outcome: str, status: str | None
-) -> None:
+def test_total_chromium_against_a_hexavalent_level(office: Any, find: Any, total: str, outcome: str, status: str | None) -> None:
     level = {
         "analyte": "Chromium (VI)", "cas": "18540-29-9", "medium": "soil", "level": "0.3", "unit": "mg/kg", "comparison": "above",
         "citation": "as reprinted by a laboratory", "transcription": "secondhand", "source": "a laboratory's list",

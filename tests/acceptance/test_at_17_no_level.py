@@ -56,7 +56,6 @@ def test_a_site_level_moves_one_row_and_names_its_author(nu: Any, find: Any) -> 
     assert {change["cause"] for change in changes if change["after"]} == {"level"}
 
 
-@pytest.mark.xfail(strict=True, reason="decision.compare: an outcome that a new table takes over vanishes with cause 'data'")
 def test_every_difference_that_a_new_table_makes_has_the_cause_level(nu: Any) -> None:
     level = {"analyte": "Isopropylbenzene", "cas": "98-82-8", "medium": "soil", "level": "5.0", "unit": "mg/kg"}
     nu.run(

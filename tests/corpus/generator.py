@@ -146,6 +146,8 @@ def _plan(rng: random.Random, drawn: _Drawn) -> Plan:
         wide_limit="shared" if wide else None,
         lower=False,
         matrix_row=rng.random() < 0.4,
+        # a file of one sample in ug/kg has no figure that settles whether 1.900 is a thousand or a fraction
+        decimals_needed=drawn.shape == "one sheet per sample" and drawn.number in ("thousands", "decimal comma"),
         dry_in_file=rng.random() < 0.4,
         estimates=drawn.dialect != "UK and Australian laboratory"
         and not (drawn.dialect == "Canadian laboratory" and rng.random() < 0.5),

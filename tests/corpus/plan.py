@@ -41,6 +41,7 @@ class Plan:
     matrix_row: bool
     dry_in_file: bool
     estimates: bool
+    decimals_needed: bool
     truth: list[Truth] = field(default_factory=list)
     settings: list[str] = field(default_factory=list)
     _kept: dict[str, object] = field(default_factory=dict)
@@ -79,7 +80,8 @@ class Plan:
     def unit(self, medium: str, analyte: str | None = None) -> tuple[str, Decimal]:
         """The unit as the file spells it, and what a figure in the normal unit is multiplied by."""
         base = UNIT[medium]
-        unit = self.once("unit " + medium, (base, base, base, {"mg/kg": "ug/kg", "ug/L": "mg/L"}[base]))
+        other = base if self.decimals_needed and medium == "soil" else {"mg/kg": "ug/kg", "ug/L": "mg/L"}[base]
+        unit = self.once("unit " + medium, (base, base, base, other))
         if self.mixed_units and analyte == "Gasoline range organics" and medium == "groundwater":
             unit = "mg/L" if unit == "ug/L" else "ug/L"
         spellings = [unit]

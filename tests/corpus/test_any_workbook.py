@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from containers import CONTAINERS, Sheet
 from facts import ANALYTES
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from score import office_in
 from words import DIALECTS
@@ -136,6 +136,7 @@ def at(office: Any, ending: str) -> Path:
 
 
 @examples(40)
+@example(rows=[["Sample ID"] * 3, ["", "", "", "Benzene"], ["", "", "", "Benzene"]], encoding="utf-8", delimiter=",")
 @given(rows=_any_grid, encoding=st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]), delimiter=st.sampled_from(",;\t|"))
 def test_any_text_file(office: Any, rows: list[list[str]], encoding: str, delimiter: str) -> None:
     page = io.StringIO(newline="")
@@ -155,6 +156,7 @@ def test_any_workbook(office: Any, sheets: list[list[list[str]]], container: str
 
 
 @examples(20)
+@example(content=b"\xfe\xff", ending=".csv")
 @given(content=st.binary(max_size=300), ending=st.sampled_from([".csv", ".txt", ".xlsx", ".xls", ".ods"]))
 def test_any_bytes(office: Any, content: bytes, ending: str) -> None:
     path = at(office, ending)

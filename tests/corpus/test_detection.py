@@ -9,7 +9,7 @@ from collections import Counter
 from pathlib import Path
 
 from generator import PER_SHAPE, SHAPES, cases
-from score import meets_goal, score_all, table
+from score import meets_goal, office_in, score_all, table
 
 EVERY = 6
 
@@ -43,3 +43,18 @@ def test_every_value_of_every_dimension_is_in_the_corpus_and_every_truth_is_whol
         whole = 64 if case.name.startswith("two") else 48
         gaps = (4 if case.name.startswith("two") else 2) if ("noise", "gaps") in case.made_of else 0
         assert len(keys) == whole - gaps, case.name
+
+
+def test_m09_a_mark_that_may_part_thousands_or_decimals_is_asked_about(tmp_path: Path) -> None:
+    """Nothing in this file settles whether 325.000 is 325 or 325 thousand."""
+    office = office_in(tmp_path)
+    assert office.plain_site().status == 0
+    path = tmp_path / "one_sample.csv"
+    rows = ["Sample ID;Matrix;Analyte;Result;Units;Basis"]
+    rows += [
+        f"SB-1;Soil;{name};{text};ug/kg;dry" for name, text in (("Toluene", "1.900"), ("Lead", "325.000"), ("Benzene", "246"))
+    ]
+    path.write_text("\n".join(rows), encoding="utf-8")
+    office.run("import", path, "--site", "one")
+    taken = office.run("results", "--site", "one", "--all").document["results"]
+    assert not [one for one in taken if one["source"]["text"] in ("1.900", "325.000")]

@@ -52,9 +52,7 @@ def test_a_level_that_was_not_read_may_be_the_strictest(make: Make) -> None:
 
 
 def test_where_the_table_says_open_an_unknown_class_keeps_its_rows_apart(make: Make) -> None:
-    both = _chosen(
-        make(HEAD + "Benzene,,soil,1,mg/kg,1,\nBenzene,,soil,2,mg/kg,2,\n", SOIL_CLASS + 'when_unknown = "open"\n')
-    )
+    both = _chosen(make(HEAD + "Benzene,,soil,1,mg/kg,1,\nBenzene,,soil,2,mg/kg,2,\n", SOIL_CLASS + 'when_unknown = "open"\n'))
     assert [(one.row.printed, dict(one.depends_on)) for one in both] == [("1", {"soil_class": "1"}), ("2", {"soil_class": "2"})]
 
 

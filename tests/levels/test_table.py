@@ -14,7 +14,11 @@ BENZENE = HEAD + "Benzene,71-43-2,groundwater,0.005,mg/L,read,the rule,section 1
 
 
 def test_a_row_keeps_the_figure_as_printed_and_the_number_in_the_normal_unit(make: Make) -> None:
-    (row,) = make(HEAD + 'Toluene,108-88-3,groundwater,"1,000",ug/L,read,the rule,section 1\n').version("xx/made-up", "2020-01-01").rows
+    (row,) = (
+        make(HEAD + 'Toluene,108-88-3,groundwater,"1,000",ug/L,read,the rule,section 1\n')
+        .version("xx/made-up", "2020-01-01")
+        .rows
+    )
     assert (row.printed, row.unit) == ("1,000", "ug/L")
     assert (row.normal_value, row.normal_unit) == (Decimal(1000), "ug/L")
     assert row.number == 2
@@ -33,18 +37,20 @@ def test_parts_per_million_follow_the_medium(make: Make) -> None:
 
 
 def test_a_synonym_is_the_listed_analyte_and_stays_as_printed(make: Make) -> None:
-    (row,) = make(HEAD + "Ethylene Dibromide (EDB),106-93-4,groundwater,0.05,ug/L,read,the rule,1\n").version(
-        "xx/made-up", "2020-01-01"
-    ).rows
+    (row,) = (
+        make(HEAD + "Ethylene Dibromide (EDB),106-93-4,groundwater,0.05,ug/L,read,the rule,1\n")
+        .version("xx/made-up", "2020-01-01")
+        .rows
+    )
     assert (row.analyte, row.printed_analyte) == ("1,2-Dibromoethane", "Ethylene Dibromide (EDB)")
 
 
 def test_a_name_that_only_this_rule_uses_is_explained_by_the_table(make: Make) -> None:
-    rows = HEAD + "PCB mixtures,1336-36-3,soil,1,mg/kg,read,the rule,1\n"
-    explained = '[names]\n"PCB mixtures" = "PCBs"\n'
+    rows = HEAD + "Waxy mixtures,1336-36-3,soil,1,mg/kg,read,the rule,1\n"
+    explained = '[names]\n"Waxy mixtures" = "PCBs"\n'
     (row,) = make(rows, explained).version("xx/made-up", "2020-01-01").rows
-    assert (row.analyte, row.printed_analyte) == ("Polychlorinated biphenyls (total)", "PCB mixtures")
-    with pytest.raises(BrokenTable, match="PCB mixtures"):
+    assert (row.analyte, row.printed_analyte) == ("Polychlorinated biphenyls (total)", "Waxy mixtures")
+    with pytest.raises(BrokenTable, match="Waxy mixtures"):
         make(rows).version("xx/made-up", "2020-01-01")
 
 

@@ -22,16 +22,14 @@ def two(make: Make) -> Standards:
     return make({"2001-08-15": ROWS.format(5), "2010-01-01": ROWS.format(1)}, versions=SPANS)
 
 
-@pytest.mark.parametrize(
-    ("on", "level"), [("2001-08-15", "5"), ("2009-12-31", "5"), ("2010-01-01", "1"), ("2019-12-31", "1")]
-)
+@pytest.mark.parametrize(("on", "level"), [("2001-08-15", "5"), ("2009-12-31", "5"), ("2010-01-01", "1"), ("2019-12-31", "1")])
 def test_the_version_on_the_first_and_last_day(two: Standards, on: str, level: str) -> None:
     assert two.in_force("xx/made-up", date.fromisoformat(on)).rows[0].printed == level
 
 
 @pytest.mark.parametrize("on", ["2001-08-14", "2020-01-01", "1990-01-01"])
 def test_outside_every_version_the_refusal_names_them_all(two: Standards, on: str) -> None:
-    with pytest.raises(Refused, match="no version in force on .*2001-08-15 to 2009-12-31, 2010-01-01 to 2019-12-31"):
+    with pytest.raises(Refused, match=r"no version in force on .*2001-08-15 to 2009-12-31, 2010-01-01 to 2019-12-31"):
         two.in_force("xx/made-up", date.fromisoformat(on))
 
 

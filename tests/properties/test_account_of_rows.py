@@ -16,16 +16,38 @@ from hypothesis import strategies as st
 NO_SHRINKING = (Phase.explicit, Phase.generate)  # an example takes half a second
 TEXT = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "S", "Zs")), max_size=12)
 RESULTS = st.sampled_from(
-    ["0.2", "0.246", "0.3", "<0.005", "< 0.5 U", "ND", "NA", "--", "", "0", "-1", "1,200", "1.2 J", "Trace", ">2000", "five", "1,5"]
+    [
+        "0.2",
+        "0.246",
+        "0.3",
+        "<0.005",
+        "< 0.5 U",
+        "ND",
+        "NA",
+        "--",
+        "",
+        "0",
+        "-1",
+        "1,200",
+        "1.2 J",
+        "Trace",
+        ">2000",
+        "five",
+        "1,5",
+    ]
 )
 ROW = st.fixed_dictionaries(
     {
         "sample_id": st.sampled_from(["S1", "S2", "S3", "", "MB-1"]),
         "location": st.sampled_from(["", "L1"]),
-        "sample_kind": st.sampled_from(["", "field", "method blank", "surrogate", "matrix spike", "field duplicate", "who knows"]),
+        "sample_kind": st.sampled_from(
+            ["", "field", "method blank", "surrogate", "matrix spike", "field duplicate", "who knows"]
+        ),
         "medium": st.sampled_from(["soil", "Soil", "groundwater", "water", "", "cheese"]),
         "analyte": st.one_of(
-            st.sampled_from(["Benzene", "Toluene", "1,2-DCA", "o-Xylene", "m,p-Xylene", "Total xylenes", "unknown hydrocarbon", ""]),
+            st.sampled_from(
+                ["Benzene", "Toluene", "1,2-DCA", "o-Xylene", "m,p-Xylene", "Total xylenes", "unknown hydrocarbon", ""]
+            ),
             TEXT,
         ),
         "cas": st.sampled_from(["", "71-43-2", "71-43-3", "1975-09-02", "108-88-3"]),
@@ -77,7 +99,7 @@ def _write(path: Path, rows: list[dict[str, str]], fields: list[str]) -> Path:
     return path
 
 
-@settings(max_examples=40, phases=NO_SHRINKING)
+@settings(max_examples=25, phases=NO_SHRINKING)
 @given(rows=st.lists(ROW, min_size=1, max_size=12))
 def test_the_account_balances(office: Any, new_site: Callable[[], str], rows: list[dict[str, str]]) -> None:
     site = new_site()
@@ -106,7 +128,7 @@ def test_the_account_balances(office: Any, new_site: Callable[[], str], rows: li
         assert answer["recommendation"]["status"] != "not_triggered"
 
 
-@settings(max_examples=20, phases=NO_SHRINKING)
+@settings(max_examples=10, phases=NO_SHRINKING)
 @given(rows=st.lists(SETTLED, min_size=6, max_size=20, unique_by=_analysis), seed=st.integers(0, 2**16))
 def test_no_order_changes_an_outcome(
     office: Any, new_site: Callable[[], str], outcomes: Callable[[Any], Any], rows: list[dict[str, str]], seed: int
@@ -127,7 +149,7 @@ def test_no_order_changes_an_outcome(
     assert answers[0]["recommendation"]["status"] == answers[1]["recommendation"]["status"]
 
 
-@settings(max_examples=8, phases=NO_SHRINKING)
+@settings(max_examples=5, phases=NO_SHRINKING)
 @given(rows=st.lists(ROW, min_size=1, max_size=6).filter(lambda rows: any(row["analyte"] and row["result"] for row in rows)))
 def test_importing_twice_changes_nothing(office: Any, new_site: Callable[[], str], rows: list[dict[str, str]]) -> None:
     site = new_site()
@@ -154,7 +176,6 @@ TIES = {
 }
 
 
-@pytest.mark.xfail(strict=True, reason="quality.chosen: equal values are parted by row_id, so the order of rows decides")
 @pytest.mark.parametrize("pair", TIES.values(), ids=TIES)
 def test_of_two_equal_analyses_the_order_of_rows_picks_none(
     office: Any, new_site: Callable[[], str], outcomes: Callable[[Any], Any], pair: tuple[dict[str, str], dict[str, str]]

@@ -47,7 +47,7 @@ def told(office: Any) -> dict[str, tuple[str, bool | None, str | None, str | Non
     office.plain_site(more='[conditions]\nsoil_class = "1"\n')
     same = {"medium": "soil", "analyte": "Benzene", "unit": "mg/kg", "basis": "dry", "reporting_limit": ""}
     rows = [{**same, "sample_id": f"S{at}", "result": text, **more} for at, (text, more, _) in enumerate(FORMS)]
-    said = office.run("import", office.deliverable("forms.csv", rows), "--site", "one")
+    said = office.run("import", office.deliverable("forms.csv", rows), "--site", "one", "--set", "decimal=.")
     held = {item["row"] for item in said.document["deliverables"][0]["held_back"]}
     outcomes = {item["sample_id"]: item for item in office.run("screen", "--site", "one").document["outcomes"]}
     found: dict[str, tuple[str, bool | None, str | None, str | None]] = {}
@@ -65,3 +65,12 @@ def test_every_form_has_its_outcome(told: dict[str, Any]) -> None:
     assert {(at, FORMS[at][0]): told[f"S{at}"] for at in range(len(FORMS))} == {
         (at, text): wanted for at, (text, _, wanted) in enumerate(FORMS)
     }
+
+
+def test_decimal_commas_beside_decimal_points_are_a_question(office: Any) -> None:
+    office.plain_site()
+    same = {"medium": "soil", "analyte": "Benzene", "unit": "mg/kg", "basis": "dry"}
+    rows = [{**same, "sample_id": f"S{at}", "result": text} for at, text in enumerate(["1,5", "0.05"])]
+    said = office.run("import", office.deliverable("marks.csv", rows), "--site", "one")
+    assert said.status == 1
+    assert "'1,5'" in said.error and "'0.05'" in said.error and "--set decimal=" in said.error

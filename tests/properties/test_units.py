@@ -44,8 +44,10 @@ def _in(unit_size: Fraction, amount: Decimal) -> str:
     return f"{amount.scaleb(power):f}"
 
 
-@settings(max_examples=6)
-@given(st.lists(st.integers(1, 9), min_size=1, max_size=6), st.sampled_from([Decimal("0.246"), Decimal("0.000982"), Decimal("1000")]))
+@settings(max_examples=3)
+@given(
+    st.lists(st.integers(1, 9), min_size=1, max_size=6), st.sampled_from([Decimal("0.246"), Decimal("0.000982"), Decimal("1000")])
+)
 def test_the_unit_never_flips_a_comparison(office: Any, new_site: Callable[[], str], steps: list[int], level: Decimal) -> None:
     site = new_site()
     analyte = {"0.246": "Benzene", "0.000982": "EDB", "1000": "TPH C6-C12"}[str(level)]
@@ -78,7 +80,13 @@ def test_waters_in_two_units_are_equal_at_the_level(office: Any) -> None:
     office.plain_site(more='[conditions]\nsoil_class = "1"\n')
     texts = {"mg/L": "0.0014", "ug/L": "1.4", "ng/L": "1400", "µg/L": "1.40"}
     rows = [
-        {"sample_id": f"{unit} {'above' if more else 'at'}", "medium": "groundwater", "analyte": "Naphthalene", "result": text + more, "unit": unit}
+        {
+            "sample_id": f"{unit} {'above' if more else 'at'}",
+            "medium": "groundwater",
+            "analyte": "Naphthalene",
+            "result": text + more,
+            "unit": unit,
+        }
         for unit, text in texts.items()
         for more in ("", "0000001" if "." in text else ".0001")
     ]

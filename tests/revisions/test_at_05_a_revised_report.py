@@ -117,7 +117,7 @@ def test_a_further_analysis_of_the_same_samples_is_told_with_adds(office: Any, f
 
 @pytest.mark.parametrize("more", [{"analyte": "Toluene"}, {"dilution": "50"}, {"run_no": "2"}, {"sampled_at": "2025-08-01"}])
 def test_ordinary_second_deliverables_pass(office: Any, first: dict[str, Any], more: dict[str, str]) -> None:
-    said = bring(office, report(office, "other.csv", {sample: "0.2" for sample in SAMPLES}, **more))
+    said = bring(office, report(office, "other.csv", dict.fromkeys(SAMPLES, "0.2"), **more))
     assert said.status == 0, said.error
 
 
