@@ -81,7 +81,51 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
         return _calamine_sheets(path, data), ()
     if data.startswith(b"PK"):
         return _zipped_sheets(path, data), ()
+    if (
+        data[:2000].lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"<?xml")
+        and b"urn:schemas-microsoft-com:office:spreadsheet" in data[:4000]
+    ):
+        return _xml_sheets(path, data), ()
     return _text_sheet(path, data)
+
+
+def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
+    """A workbook written as one XML text, as older spreadsheet programs and report writers do."""
+    from xml.etree import ElementTree
+
+    if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
+        raise Refused(f"{path}: declares entities, which a workbook has no need of; save it again as xlsx")
+    try:
+        root = ElementTree.fromstring(data)
+    except ElementTree.ParseError as error:
+        raise Refused(f"{path}: is damaged ({error}); save it again as xlsx or csv") from error
+    space = "{urn:schemas-microsoft-com:office:spreadsheet}"
+    sheets = []
+    for page in root.iter(f"{space}Worksheet"):
+        rows: list[list[str]] = []
+        hidden = set()
+        for row in page.iter(f"{space}Row"):
+            number = int(row.get(f"{space}Index") or len(rows) + 1)
+            if number > 2_000_000:
+                raise Refused(f"{path}: names row {number}; a sheet has fewer")
+            rows.extend([] for _ in range(number - 1 - len(rows)))
+            cells: list[str] = []
+            for cell in row.iter(f"{space}Cell"):
+                at = int(cell.get(f"{space}Index") or len(cells) + 1)
+                cells.extend("" for _ in range(min(at, 20_000) - 1 - len(cells)))
+                datum = cell.find(f"{space}Data")
+                text = "" if datum is None else "".join(datum.itertext()).strip()
+                if datum is not None and datum.get(f"{space}Type") == "Number":
+                    text = _plain(Decimal(f"{float(text):.15g}")) if "e" in text.lower() or len(text) > 16 else text
+                elif datum is not None and datum.get(f"{space}Type") == "DateTime":
+                    text = text.removesuffix("T00:00:00.000").replace("T", " ").removesuffix(".000")
+                cells.append(text)
+                cells.extend("" for _ in range(int(cell.get(f"{space}MergeAcross") or 0)))
+            rows.append(cells)
+            if row.get(f"{space}Hidden") == "1":
+                hidden.add(number)
+        sheets.append(Sheet(page.get(f"{space}Name") or "", rows, frozenset(hidden)))
+    return sheets
 
 
 def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
@@ -218,6 +262,8 @@ def _delimiter(text: str) -> str:
 
     def score(mark: str) -> tuple[int, int]:
         widths = [len(row) for row in csv.reader(lines, delimiter=mark)]
+        if not widths:
+            return (0, 0)
         usual = max(set(widths), key=lambda width: (widths.count(width) * (width > 1), width))
         return (widths.count(usual) * (usual > 1), usual)
 

@@ -21,6 +21,7 @@ from screening.deliverable.grid import (
 )
 from screening.vocabulary.headings import Heading
 from screening.vocabulary.headings import recognise as recognised
+from screening.vocabulary.terms import read_term
 
 SHARED = ("unit", "cas", "method", "limit_unit", "comment", "basis", "fraction")
 ATTRIBUTES = [
@@ -84,18 +85,17 @@ def chunks(sheet: Sheet) -> list[tuple[int, int]]:
 def unfold(sheet: Sheet) -> list[Unfolded]:
     """Every crosstab of a sheet; an empty list where there is none."""
     blocks = _blocks(sheet)
-    inside = {row for first, end, _ in blocks for row in range(first, end)}
+    if not blocks:
+        return []
+    below = [sheet.rows[row] for row in range(blocks[-1][1], len(sheet.rows))]
     done = []
     for number, (first, end, shape) in enumerate(blocks):
         above_from = blocks[number - 1][1] if number else 0
-        below_to = blocks[number + 1][0] if number + 1 < len(blocks) else len(sheet.rows)
-        around = [sheet.rows[row] for row in range(above_from, first)]
-        if number + 1 == len(blocks):
-            around += [sheet.rows[row] for row in range(end, below_to) if row not in inside]
-        around += [row for row in sheet.rows[first:end] if sum(map(bool, row)) == 1]
+        above = [sheet.rows[row] for row in range(above_from, first)]
+        above += [row for row in sheet.rows[first:end] if sum(map(bool, row)) == 1]
         made = _analytes_down(sheet, first, end) if shape == "analytes down" else _samples_down(sheet, first, end)
         own_units = {texts["unit"] for texts in made.cells if texts.get("unit")}
-        facts, notes = stated(around, sheet.name, own_units)
+        facts, notes = stated(above, below, sheet.name, own_units)
         contradiction = facts.pop("contradicted_unit", None)
         for texts in made.cells:
             for name, text in facts.items():
@@ -114,29 +114,58 @@ def unfold(sheet: Sheet) -> list[Unfolded]:
 
 
 def _blocks(sheet: Sheet) -> list[tuple[int, int, str]]:
-    """The crosstabs: runs of rows with a header; a run without one that holds analyte rows goes on with the last."""
+    """The crosstabs: runs of rows with a header; a run without one that holds results goes on with the last."""
     blocks: list[tuple[int, int, str]] = []
     pending: tuple[int, int] | None = None
-    for first, end in chunks(sheet):
-        shape = _shape(sheet.rows[first:end])
-        headed = shape is not None and _has_header(sheet.rows[first:end], shape)
-        if shape is not None and headed:
+    for first, end in _segments(sheet):
+        rows = sheet.rows[first:end]
+        shape = _shape(rows)
+        if shape is not None and _has_header(rows, shape):
             blocks.append((first, end, shape))
+            pending = None
         elif shape == "analytes down" and pending is not None and _header_like(sheet.rows[slice(*pending)]):
             blocks.append((pending[0], end, shape))
-        elif blocks and (
-            shape == blocks[-1][2]
-            or (blocks[-1][2] == "samples down" and _goes_on(sheet.rows[first:end], sheet.rows[blocks[-1][0] : blocks[-1][1]]))
-        ):
+            pending = None
+        elif blocks and pending is None and _goes_on(rows):
             blocks[-1] = (blocks[-1][0], end, blocks[-1][2])
-        pending = (first, end)
+        else:
+            pending = (first, end) if not blocks or shape is not None or _header_like(rows) else None
     return blocks
 
 
-def _goes_on(rows: list[list[str]], before: list[list[str]]) -> bool:
-    """Rows of results below a blank row, in the columns of the table above it."""
-    values = sum(is_result(text) for row in rows for text in row[1:])
-    return values >= 2 and sum(1 for row in rows if cell(row, 0) and sum(is_result(text) for text in row[1:]) >= 2) == len(rows)
+def _segments(sheet: Sheet) -> list[tuple[int, int]]:
+    """The runs of rows, parted once more where another header begins without a blank row before it."""
+    parted = []
+    for first, end in chunks(sheet):
+        header: list[str] = []
+        start = first
+        for at in range(first, end):
+            row = sheet.rows[at]
+            label = next((text for text in row[:4] if text), "")
+            if (
+                recognise(label).field in ("analyte", "sample_id", "location")
+                and sum(map(bool, row)) >= 3
+                and not _values(row, 0)
+            ):
+                if header and [text for text in row if text] != header and at > start + 1:
+                    title = at - 1 if sum(map(bool, sheet.rows[at - 1])) == 1 else at
+                    if (
+                        sum(is_analyte(cell(other, 0)) or any(map(is_result, other[1:])) for other in sheet.rows[start:title])
+                        >= 2
+                    ):
+                        parted.append((start, title))
+                        start = title
+                header = [text for text in row if text]
+        parted.append((start, end))
+    return parted
+
+
+def _goes_on(rows: list[list[str]]) -> bool:
+    """Rows of results below a blank row, with the columns of the table above it."""
+    full = [row for row in rows if sum(map(bool, row)) > 1]
+    labelled = [bool(recognise(next(filter(None, row)).rstrip(":")).field) for row in full]
+    results = [any(row[:4]) and any(map(is_result, row[1:])) for row in full]
+    return any(results) and all(one or two for one, two in zip(labelled, results, strict=True))
 
 
 def _shape(rows: list[list[str]]) -> str | None:
@@ -185,6 +214,7 @@ def _analytes_down(sheet: Sheet, first: int, end: int) -> Unfolded:
     _tell_roles(made, roles, head, first)
     attributes = _attributes(head, labels, roles, names, width)
     shared = {role: index for index, (role, _) in roles.items() if role in SHARED}
+    of_all = next((unit for row in head if is_unit(unit := recognise(cell(row, at)).unit or name_and_unit(cell(row, at))[1])), "")
     for number, row in enumerate(body, start=first + top + 1):
         name = cell(row, at)
         if not any(row):
@@ -197,7 +227,7 @@ def _analytes_down(sheet: Sheet, first: int, end: int) -> Unfolded:
         analyte, unit = name_and_unit(name)
         common = {
             "analyte": analyte,
-            "unit": unit,
+            "unit": unit or of_all,
             **{role: cell(row, index) for role, index in shared.items() if cell(row, index)},
         }
         groups: dict[str, dict[str, str]] = {}
@@ -249,14 +279,29 @@ def _label(row: list[str], at: int) -> str:
 
 
 def _filled_right(row: list[str], width: int, at: int) -> list[str]:
-    """Merged headings: a text stands for the blank cells right of it, but the label for none."""
+    """Merged headings: a text stands for the blank cells right of it, and for the flags and limits beside it."""
     out, last = [], ""
     for index in range(width):
         text = cell(row, index)
-        if index > at and text:
+        if (
+            index > at
+            and text
+            and not _belongs_to(text, last)
+            and recognise(text).field not in (*LIMIT_FIELDS, *SHARED, "qualifiers", "result")
+        ):
             last = text
         out.append(last if index > at else "")
     return out
+
+
+def _belongs_to(text: str, name: str) -> str | None:
+    """The role of 'MW-1 Qual' or 'Qual (MW-1)' beside a column 'MW-1'; None where the text is no such heading."""
+    if not name or text == name or name.lower() not in text.lower():
+        return None
+    at = text.lower().index(name.lower())
+    rest = (text[:at] + " " + text[at + len(name) :]).strip(" -_:()[],/")
+    found = recognise(rest).field
+    return found if found in ("qualifiers", "result", *LIMIT_FIELDS) else None
 
 
 def _sample_names(head: list[list[str]], labels: list[str], at: int, width: int) -> list[str]:
@@ -271,8 +316,8 @@ def _sample_names(head: list[list[str]], labels: list[str], at: int, width: int)
         if len(names) < 1:
             continue
         rank = {"sample_id": 4, "location": 3, "analyte": 2, "lab_sample_id": 1}.get(label_field or "", 0)
-        if label_field is None and all(any(letter.isdigit() for letter in name) for name in names):
-            rank = 2  # an unlabelled row names samples only where every name carries a number
+        if label_field in (None, "method") and (cell(row, at) or all(any(letter.isdigit() for letter in name) for name in names)):
+            rank = 2  # a heading above the analytes; an unlabelled row names samples only where every name carries a number
         if rank:
             ranked.append((rank, len(set(names)), -number, number))
     if not ranked:
@@ -285,18 +330,19 @@ def _role(
 ) -> tuple[str, str]:
     """What a column holds and the sample it belongs to: (role, sample)."""
     own = [cell(row, index) for row in head]
-    below = [cell(row, index) for row in body if cell(row, at)]
+    below = [cell(row, index) for row in body if cell(row, at) and not recognise(cell(row, at).rstrip(":")).field]
     filled = [text for text in below if text]
-    fields = [recognise(text).field for text in own if text]
     sample = names[index]
+    fields = [_belongs_to(text, sample) or recognise(text).field for text in own if text]
     if index < at:
         return ("cas" if "cas" in fields else "passed over", "")
     for role in (*SHARED, "qualifiers", *LIMIT_FIELDS):
         if role in fields:
-            belongs = sample if role in ("qualifiers", *LIMIT_FIELDS) and _sample_of(index, head, names, at) else ""
-            return role, belongs
+            return role, sample if role in ("qualifiers", *LIMIT_FIELDS) else ""
     if any(is_level_heading(text) for text in own) or (sample and is_level_heading(sample)):
         return "level", ""
+    if sample and STATISTIC.match(sample):
+        return "statistic", ""
     if filled and sum(map(is_unit, filled)) > len(filled) / 2:
         return "unit", ""
     if filled and sum(map(is_result, filled)) >= 0.6 * len(filled) and sample:
@@ -306,11 +352,6 @@ def _role(
     if not filled and sample and not any(own):
         return "qualifiers", sample
     return "passed over", ""
-
-
-def _sample_of(index: int, head: list[list[str]], names: list[str], at: int) -> bool:
-    """Whether a flag or limit column belongs to the sample left of it rather than to all."""
-    return bool(names[index]) and not recognise(names[index]).field
 
 
 def _attributes(
@@ -326,12 +367,16 @@ def _attributes(
         for row, label in zip(head, labels, strict=True):
             text = cell(row, index) or _merged_left(row, index, names)
             heading = recognise(label)
-            if heading.field in ATTRIBUTES and text and heading.field != "sample_id":
+            if heading.field == "sample_kind" and read_term("medium", text).value:
+                texts["medium"] = text
+            elif heading.field in ATTRIBUTES and text and heading.field != "sample_id":
                 texts[heading.field] = text
                 if heading.unit and heading.field.startswith("depth"):
                     texts["depth_unit"] = heading.unit
             elif is_unit(text):
                 texts["unit"] = text
+            elif is_unit(unit := recognise(text).unit or ""):
+                texts["unit"] = unit
             elif is_date(text) and "sampled_at" not in texts:
                 texts["sampled_at"] = text
         found.setdefault(sample, texts)
@@ -408,6 +453,7 @@ def _samples_down(sheet: Sheet, first: int, end: int) -> Unfolded:
     if sample_at is None:
         sample_at = next((index for index, (role, _) in roles.items() if role in ("location", "lab_sample_id")), 0)
     units = _units_row(head, roles)
+    media_at = _media_column(roles, below)
     _tell_columns(made, roles, named, first, sample_at)
     carried = ""
     for number, row in enumerate(rows[body_from:], start=first + body_from + 1):
@@ -427,8 +473,10 @@ def _samples_down(sheet: Sheet, first: int, end: int) -> Unfolded:
             made.notes.append(f"row {number}: no sample is named, the one above ('{name}') stands for it")
         carried = name
         texts = {"sample_id": name}
+        if media_at is not None and cell(row, media_at):
+            texts["medium"] = cell(row, media_at)
         for index, (role, _) in roles.items():
-            if role in ATTRIBUTES and index != sample_at and cell(row, index):
+            if role in ATTRIBUTES and index not in (sample_at, media_at) and cell(row, index):
                 texts[role] = cell(row, index)
                 unit = recognise(named[index] if index < len(named) else "").unit
                 if role.startswith("depth") and unit:
@@ -466,6 +514,9 @@ def _is_sample_row(row: list[str], named: list[str]) -> bool:
 def _column_role(index: int, head: list[list[str]], named: list[str], below: list[list[str]], last: int) -> str:
     own = [cell(row, index) for row in head if cell(row, index)]
     filled = [cell(row, index) for row in below if cell(row, index)]
+    beside = name_and_unit(cell(named, last))[0] if last >= 0 else ""
+    if role := next((role for text in own if (role := _belongs_to(text, beside))), None):
+        return role
     if is_analyte(cell(named, index)):
         return "analyte"
     for text in own:
@@ -481,6 +532,15 @@ def _column_role(index: int, head: list[list[str]], named: list[str], below: lis
     if last >= 0 and cell(named, index) and filled and sum(map(is_result, filled)) >= 0.6 * len(filled):
         return "analyte"
     return "passed over"
+
+
+def _media_column(roles: dict[int, tuple[str, int]], below: list[list[str]]) -> int | None:
+    """A 'sample type' column in which only media stand; None where there is none."""
+    for index, (role, _) in roles.items():
+        texts = [cell(row, index) for row in below if cell(row, index)]
+        if role == "sample_kind" and texts and all(read_term("medium", text).value for text in texts):
+            return index
+    return None
 
 
 def _units_row(head: list[list[str]], roles: dict[int, tuple[str, int]]) -> dict[int, str]:

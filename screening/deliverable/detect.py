@@ -9,9 +9,11 @@ from dataclasses import dataclass, replace
 from screening.deliverable.cells import Book, Sheet
 from screening.deliverable.crosstab import Unfolded, refusals, unfold
 from screening.deliverable.facts import stated
+from screening.deliverable.grid import cell, is_analyte
 from screening.deliverable.layout import Layout, built_in_layouts
 from screening.errors import Refused
 from screening.vocabulary.headings import recognise
+from screening.vocabulary.terms import read_term
 
 ROWS_SEARCHED = 60
 JOINED = {"qualifiers", "comment"}
@@ -108,9 +110,10 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout |
     start = base or Layout(name="found by reading")
     best: tuple[int, int] = (0, 0)
     for number, row in enumerate(sheet.rows[:ROWS_SEARCHED], start=1):
-        said = [recognise(cell).field for cell in row if cell]
+        said = [recognise(text).field for text in row if text]
         fields = set(said) - {None}
-        is_long = said.count("result") == 1 and bool({"analyte", "cas"} & fields)
+        has_names = bool({"analyte", "cas"} & fields) or _analytes_below(sheet.rows[number : number + 40], row) is not None
+        is_long = said.count("result") == 1 and has_names
         best = max(best, (len(fields) if is_long else 0, -number))
     row_number = -best[1]
     for layout in built_in_layouts():
@@ -129,6 +132,7 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout |
     for index, heading in enumerate(headings):
         if heading and (field := recognise(heading).field):
             claims.setdefault(field, []).append(index)
+    notes = _by_content(sheet.rows[row_number:], headings, claims)
     for field, indexes in claims.items():
         columns[field] = _one_claim(file, sheet, row_number, field, indexes, headings)
         unit = recognise(headings[columns[field][0]]).unit
@@ -139,10 +143,40 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout |
         elif unit and field.endswith("_limit") and "limit_unit" not in claims:
             fixed["limit_unit"] = unit
     _add_times(columns, headings)
-    facts, notes = _facts_around(sheet, row_number, columns, fixed)
+    facts, told = _facts_around(sheet, row_number, columns, fixed)
+    notes += told
     named = {field: tuple(headings[index] for index in indexes) for field, indexes in columns.items()}
     found = replace(start, header_row=row_number, columns=named, fixed={**facts, **fixed, **start.fixed})
     return replace(_placed(sheet, found.with_fixed(settings), row_number, columns), notes=tuple(notes))
+
+
+def _analytes_below(rows: list[list[str]], headings: list[str]) -> int | None:
+    """The column in which most texts are analytes, whatever its heading; None where there is none."""
+    for index in range(min(len(headings), 30)):
+        texts = [cell(row, index) for row in rows if cell(row, index)]
+        if len(texts) >= 2 and sum(map(is_analyte, texts)) > 0.6 * len(texts):
+            return index
+    return None
+
+
+def _by_content(below: list[list[str]], headings: list[str], claims: dict[str, list[int]]) -> list[str]:
+    """Headings that mean something else than usual, shown by what stands below them."""
+    notes = []
+    if "analyte" not in claims and (index := _analytes_below(below[:200], headings)) is not None:
+        for indexes in claims.values():
+            if index in indexes:
+                indexes.remove(index)
+        claims["analyte"] = [index]
+        notes.append(f"'{headings[index]}' read as the analyte: that is what stands below it")
+    if "medium" not in claims and len(claims.get("sample_kind", [])) == 1:
+        index = claims["sample_kind"][0]
+        texts = {cell(row, index) for row in below if cell(row, index)}
+        if texts and all(read_term("medium", text).value for text in texts):
+            claims["medium"] = claims.pop("sample_kind")
+            notes.append(f"'{headings[index]}' read as the medium: that is what stands below it")
+    for field in [field for field, indexes in claims.items() if not indexes]:
+        del claims[field]
+    return notes
 
 
 def _facts_around(
@@ -152,7 +186,7 @@ def _facts_around(
     unit_at = columns.get("unit", (-1,))[0]
     units = {row[unit_at] for row in below if 0 <= unit_at < len(row) and row[unit_at]} | {fixed.get("unit", "")} - {""}
     notes_below = [row for row in below if sum(map(bool, row)) == 1]
-    facts, notes = stated([*sheet.rows[: row_number - 1], *notes_below], sheet.name, units)
+    facts, notes = stated(sheet.rows[: row_number - 1], notes_below, sheet.name, units)
     kept = {field: text for field, text in facts.items() if field not in columns and field not in fixed}
     told = [note for note in notes if note.split(" ")[0] not in facts or note.split(" ")[0] in kept]
     if "contradicted_unit" in kept:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from screening.deliverable.grid import is_unit
+from screening.deliverable.grid import is_unit, name_and_unit
 from screening.vocabulary.headings import recognise
 from screening.vocabulary.terms import read_term
 from screening.vocabulary.units import read_unit
@@ -30,8 +30,9 @@ STATED = [
     "dilution",
     "percent_solids",
 ]
-_UNIT_PHRASE = re.compile(
-    r"(?:all |the )?(?:results?|concentrations?|values?|units?|resultados|unidades)\b[^.;:]*?(?:\bin|\bare|\bas|:|=|\ben)\s*:?\s*(?P<unit>[^\s,;()]+(?: dry| wet)?)",
+_UNIT_TRIGGER = re.compile(
+    r"(?:results?|concentrations?|values?|units?|resultados|concentraciones|unidades)\b[^.;:]{0,40}?"
+    r"(?:\b(?:reported|expressed|expresad[oa]s)\s+(?:in|as|en)|\b(?:in|as|en)\b|:|=)\s*:?\s*(?P<rest>.+)$",
     re.IGNORECASE,
 )
 _MEDIA = ("ground water", "groundwater", "soil", "sediment", "surface water", "agua subterránea", "suelo")
@@ -41,7 +42,9 @@ _MEDIUM_OF = {
 }  # fmt: skip
 
 
-def stated(lines: Iterable[Sequence[str]], sheet: str, own_units: set[str]) -> tuple[dict[str, str], list[str]]:
+def stated(
+    above: Iterable[Sequence[str]], below: Iterable[Sequence[str]], sheet: str, own_units: set[str]
+) -> tuple[dict[str, str], list[str]]:
     """Fields stated outside the table, and the notes that tell where.
 
     ``own_units`` are the unit texts used inside the table: a legend that contradicts one of them becomes the unit of
@@ -49,28 +52,24 @@ def stated(lines: Iterable[Sequence[str]], sheet: str, own_units: set[str]) -> t
     """
     facts: dict[str, str] = {}
     notes: list[str] = []
-    said = list(lines)
+    titles = list(above)
+    said = [*titles, *below]
     for line in said:
         for field, text in _pairs(line):
+            if field == "sample_kind" and read_term("medium", text).value:
+                field = "medium"
             if field in STATED and field not in facts and text:
                 facts[field] = text
                 notes.append(f"{field} = '{text}', as stated beside the table")
     for line in said:
         for text in filter(None, line):
             _phrase(text, facts, notes)
-            legend = re.match(r"\s*(\S{2,8})\s*[:=–-]\s*\S", text)
-            if (
-                legend
-                and legend[1].lower() in {unit.lower() for unit in own_units}
-                and (problem := read_unit(text, "soil").problem)
-            ):
-                if "is not listed" not in problem:
-                    facts["contradicted_unit"] = text
-                    notes.append(f"the legend contradicts the unit: {problem}")
+            for clause in text.split(";"):
+                _legend(clause.strip(), own_units, facts, notes)
     if "medium" not in facts:
         found = {
             _MEDIUM_OF[word]
-            for text in [sheet, *(text for line in said for text in line)]
+            for text in [sheet, *(text for line in titles for text in line)]
             for word in _MEDIA
             if _mentions(text, word)
         }
@@ -78,6 +77,15 @@ def stated(lines: Iterable[Sequence[str]], sheet: str, own_units: set[str]) -> t
             facts["medium"] = found.pop()
             notes.append(f"medium = '{facts['medium']}', from the title or the name of the sheet")
     return facts, notes
+
+
+def _legend(text: str, own_units: set[str], facts: dict[str, str], notes: list[str]) -> None:
+    legend = re.match(r"(\S{2,8})\s*[:=–-]\s*\S", text)
+    if legend and legend[1].lower() in {unit.lower() for unit in own_units}:
+        problem = read_unit(text, "soil").problem or ""
+        if "contradicts" in problem:
+            facts["contradicted_unit"] = text
+            notes.append(f"the legend contradicts the unit: {problem}")
 
 
 def _mentions(text: str, word: str) -> bool:
@@ -97,17 +105,27 @@ def _pairs(line: Sequence[str]) -> Iterable[tuple[str, str]]:
             yield field, filled[position + 1][1]
 
 
+def unit_said(text: str) -> str:
+    """The unit that a line states ("All results in ug/L", "Soil results (mg/kg)"), '' where it states none."""
+    match = _UNIT_TRIGGER.search(text)
+    if match:
+        words = match["rest"].split()
+        for count in range(min(7, len(words)), 0, -1):
+            unit = " ".join(words[:count]).rstrip(".,;")
+            if is_unit(unit):
+                return unit
+    return name_and_unit(text)[1] if len(text) < 100 else ""
+
+
 def _phrase(text: str, facts: dict[str, str], notes: list[str]) -> None:
-    match = _UNIT_PHRASE.search(text)
-    if match and "unit" not in facts:
-        unit = match["unit"].rstrip(".")
-        if is_unit(unit):
-            facts["unit"] = unit
-            notes.append(f"unit = '{unit}', from the line '{text[:80]}'")
+    unit = unit_said(text) if "unit" not in facts else ""
+    if unit:
+        facts["unit"] = unit
+        notes.append(f"unit = '{unit}', from the line '{text[:80]}'")
     if "basis" not in facts and len(text) < 160:
-        if re.search(r"\bdry[ -]?(?:weight|wt|basis)\b|\bpeso seco\b", text, re.IGNORECASE):
+        if re.search(r"\bdry[ -]?(?:weight|wt|basis)\b|\b(?:peso sec[oa]|base seca)\b", text, re.IGNORECASE):
             facts["basis"] = "dry"
             notes.append(f"basis = dry, from the line '{text[:80]}'")
-        elif re.search(r"\b(?:as received|wet[ -]?weight)\b", text, re.IGNORECASE) and read_term("basis", "as received").value:
+        elif re.search(r"\b(?:as received|wet[ -]?weight)\b", text, re.IGNORECASE):
             facts["basis"] = "as received"
             notes.append(f"basis = as received, from the line '{text[:80]}'")

@@ -12,14 +12,14 @@ from screening.vocabulary.units import read_unit
 
 LEVEL_WORDS = re.compile(
     r"\b(?:levels?|limits?|standards?|criteri(?:a|on)|guidelines?|objectives?|goals?|targets?|thresholds?|screening|clean-?up|action|"
-    r"residential|industrial|commercial|allowable|maximum contaminant|trigger|remediation|límites?|niveles?|norma|"
-    r"generic|numeric|exceedance value)\b",
+    r"residential|industrial|commercial|allowable|maximum contaminant|trigger|remediation|límites?|nivel(?:es)?|norma|valor(?:es)? de|"
+    r"generic|numeric|exceedance value|guideline value|investigation|trigger value|valor de referencia|permisible)\b",
     re.IGNORECASE,
 )
 """Words of columns and rows that hold levels, not samples (common practice, no source)."""
 LIMIT_FIELDS = ("reporting_limit", "quantitation_limit", "detection_limit")
 STATISTIC = re.compile(
-    r"^(?:max(?:imum)?|min(?:imum)?|mean|average|median|range|count|sum|std\.? ?dev.*|standard deviation|number of .*|no\.? of .*|n|"
+    r"^(?:max(?:imum)?|min(?:imum)?|mean|average|median|range|count|sum|std\.? ?dev.*|standard deviation|number of .*|número de .*|no\.? of .*|n|"
     r"detects?|detections?|frequency.*|percent det.*|exceed.*|total (?:number|detect).*|máximo|mínimo|promedio)\b.*$",
     re.IGNORECASE,
 )
@@ -42,7 +42,7 @@ def _vocabulary() -> Vocabulary:
 def is_analyte(text: str) -> bool:
     """A listed analyte by name; a unit in brackets behind it is allowed."""
     name, _ = name_and_unit(text)
-    if not name or is_result(name) or len(name) > 90:
+    if len(name) < 3 or is_result(name) or len(name) > 90:  # an element's symbol may as well be a flag
         return False
     return _vocabulary().named(name) is not None
 
@@ -51,7 +51,12 @@ def is_analyte(text: str) -> bool:
 def name_and_unit(text: str) -> tuple[str, str]:
     """Split 'Benzene (ug/L)', 'Benzene, ug/L' or 'Benzene ug/L' into the name and the unit; no unit gives ''."""
     text = " ".join(text.split())
-    for pattern in (r"(.+?) ?[\[(]([^()\[\]]+)[\])]", r"(.+), ?([^,]+)", r"(.+?) - (.+)", r"(.+) (\S+/\S+)"):
+    for pattern in (
+        r"(.+?) ?[\[(]([^()\[\]]+(?:[(\[][^()\[\]]+[)\]])?)[\])]",
+        r"(.+), ?([^,]+)",
+        r"(.+?) - (.+)",
+        r"(.+) (\S+/\S+)",
+    ):
         match = re.fullmatch(pattern, text)
         if match and is_unit(match[2].strip()):
             return match[1].strip(), match[2].strip()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -142,12 +143,11 @@ def changes(connection: duckdb.DuckDBPyConnection, replaced: str, frame: pd.Data
 def _by_place(rows: Any) -> dict[tuple[Any, ...], dict[str, Any]]:
     """Rows by sample, analyte, fraction, kind and dilution; several at one place in the order of their runs."""
     found: dict[tuple[Any, ...], dict[str, Any]] = {}
+    counts: Counter[tuple[Any, ...]] = Counter()
     for row in sorted(_texts(rows), key=lambda row: str(row["run_no"])):
         place = tuple(row[name] for name in KEY)
-        nth = 0
-        while (*place, nth) in found:
-            nth += 1
-        found[(*place, nth)] = row
+        found[(*place, counts[place])] = row
+        counts[place] += 1
     return found
 
 

@@ -122,7 +122,7 @@ def _find(text: str) -> tuple[_Listed | None, str | None, str | None]:
         listed, basis, note = _find(match[1])
         said = f"{match[2]} (the result counts that part of the substance only)"
         return listed, basis, f"{note}; {said}" if note else said
-    if match := re.fullmatch(r"(\S+) ?[(\[]([^()\[\]]+)[)\]]", text):
+    if match := re.fullmatch(r"([^()\[\]]+?) ?[(\[]([^()\[\]]+)[)\]]", text):
         first, second = _table().get(_key(match[1])), _table().get(_key(match[2]))
         if first is not None and second is not None:  # "ppb (ug/kg)": agreement was checked before
             more_exact = second if first.kind == "parts" else first

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from screening.levels.compare import compare
 from screening.levels.table import LevelRow
 from screening.levels.versions import Standards
 
@@ -51,7 +52,7 @@ us-ma/method-1@2014-06-20 | Lead | soil | category=S-1 | 200 | mg/kg | above
 us-in/groundwater@2008-01-01 | Arsenic | groundwater | | 0.05 | mg/L | above
 ca/soil-guidelines@2007-09-01 | Barium | soil | land_use=agricultural | 750 | mg/kg | above
 ca-ab/groundwater@2001-09-01 | Ethylbenzene | groundwater | pathway=human_drinking_water | 0.0024 | mg/L | above
-ca-bc/soil-schedule-4@2004-07-08 | Barium | soil | land_use=commercial | 2 000 | ug/g | above
+ca-bc/soil-schedule-4@2004-01-01 | Barium | soil | land_use=commercial | 2 000 | ug/g | above
 ca-qc/soil-criteria@2001-12-01 | Cadmium | soil | criterion=A | 1,5 | mg/kg | above
 """
 
@@ -77,7 +78,7 @@ def test_a_figure_copied_by_hand(standards: Standards, line: str) -> None:
 def test_marks_and_spaces_of_the_print_do_not_change_the_number(standards: Standards) -> None:
     """2 000 ug/g is 2000 mg/kg; 1,5 is one and a half; 7.00E-01 mg/L is 700 ug/L."""
     (barium,) = matching(
-        standards.version("ca-bc/soil-schedule-4", "2004-07-08").rows, "Barium", "soil", {"land_use": "commercial"}
+        standards.version("ca-bc/soil-schedule-4", "2004-01-01").rows, "Barium", "soil", {"land_use": "commercial"}
     )
     (cadmium,) = matching(standards.version("ca-qc/soil-criteria", "2001-12-01").rows, "Cadmium", "soil", {"criterion": "A"})
     (ethylbenzene,) = matching(
@@ -92,3 +93,12 @@ def test_every_recalled_table_is_recalled_throughout_and_no_other_is(standards: 
     for name in standards.names():
         for effective in standards.days(name):
             assert standards.version(name, effective).recalled == name.endswith("-recalled"), f"{name}@{effective}"
+
+
+def test_the_seven_ten_fold_changes_of_new_jersey_in_2025(standards: Standards) -> None:
+    """Two notices of 57 N.J.R. 234(a) count seven rows tightened by ten times or more, and name them."""
+    before, after = (standards.version("us-nj/groundwater", day) for day in ("2010-09-22", "2025-02-03"))
+    tenfold = {change.analyte for change in compare(before, after) if change.tenfold}
+    assert tenfold == {
+        "1,1'-Biphenyl", "Cobalt", "Free cyanide", "1,3-Dichlorobenzene", "Heptachlor epoxide", "Methoxychlor", "Vinyl chloride",
+    }  # fmt: skip

@@ -40,7 +40,7 @@ def test_a_malformed_site_file(filled: Any, refused: Callable[..., str], text: s
 
 
 @pytest.mark.xfail(strict=True, reason="site.site_file: decimal.InvalidOperation is no ValueError and ends in a traceback")
-@pytest.mark.parametrize("number", ['"many"', '"1,000"', '"NaN"'])
+@pytest.mark.parametrize("number", ['"many"', '"1,000"'])
 def test_a_number_that_is_none(filled: Any, refused: Callable[..., str], number: str) -> None:
     path = filled.folder / "two.toml"
     path.write_text(LEAST + f'[[tank]]\nid = "T1"\ncapacity_gal = {number}\n', encoding="utf-8")

@@ -1,0 +1,91 @@
+"""The command line answers at once and explains every command."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Iterator
+
+import click
+import pytest
+
+from screening.cli.main import commands
+
+HEAVY = {
+    "pandas",
+    "numpy",
+    "pyarrow",
+    "duckdb",
+    "pint",
+    "pandera",
+    "openpyxl",
+    "rich",
+    "pydantic",
+    "rapidfuzz",
+    "python_calamine",
+}
+LOADED = """
+import sys
+from screening.cli.main import main
+sys.argv = ["screening", *sys.argv[1:]]
+try:
+    main()
+except SystemExit as end:
+    print("\\nstatus", end.code or 0)
+print("loaded", *sorted({name.split(".")[0] for name in sys.modules}))
+"""
+
+
+@pytest.mark.parametrize(
+    "words", [["--help"], ["--version"], ["import", "--help"], ["held", "--help"], ["screen", "--help"], ["screen"]]
+)
+def test_help_loads_nothing_heavy(words: list[str]) -> None:
+    done = subprocess.run([sys.executable, "-c", LOADED, *words], text=True, capture_output=True, timeout=60)
+    loaded = done.stdout.splitlines()[-1].split()
+    assert loaded[0] == "loaded", done.stderr
+    assert set(loaded) & HEAVY == set()
+    assert f"status {2 if words == ['screen'] else 0}" in done.stdout
+
+
+def _walk(command: click.Command, name: str) -> Iterator[tuple[str, click.Command]]:
+    yield name, command
+    if isinstance(command, click.Group):
+        for part, below in command.commands.items():
+            yield from _walk(below, f"{name} {part}")
+
+
+COMMANDS = dict(_walk(commands(), "screening"))
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_says_what_it_does(name: str) -> None:
+    text = (COMMANDS[name].help or "").strip()
+    assert len(text) > 10 and text.split("\n\n")[0].endswith("."), name
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_global_options_stand_before_and_after_every_command(name: str) -> None:
+    options = {option for parameter in COMMANDS[name].params for option in parameter.opts}
+    assert {"--database", "--json"} <= options
+
+
+PROMISED = {
+    "init", "site add", "site show", "site list", "import", "held list", "held accept", "held reject", "results", "screen",
+    "explain", "runs list", "runs show", "runs reproduce", "compare", "levels list", "levels show", "levels check", "levels add",
+    "demo",
+}  # fmt: skip
+
+
+def test_the_commands_of_the_contract_are_there() -> None:
+    assert {f"screening {name}" for name in PROMISED} <= set(COMMANDS)
+
+
+def test_options_of_the_contract_are_there() -> None:
+    def options(name: str) -> set[str]:
+        return {option for parameter in COMMANDS[f"screening {name}"].params for option in parameter.opts}
+
+    assert {"--site", "--layout", "--set", "--replaces", "--replaces-only-contents", "--received", "--preview"} <= options(
+        "import"
+    )
+    assert {"--site", "--levels", "--levels-on", "--data-on", "--condition", "--setting"} <= options("screen")
+    assert {"--by", "--why", "--as"} <= options("held accept")

@@ -1,0 +1,63 @@
+"""No binary float where a value meets a level: neither in the code nor in the SQL."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parents[2] / "screening"
+ROOMS = ("normal", "levels", "store", "quality", "screen", "decision")
+CODE = [PACKAGE / "vocabulary" / "units.py", *(path for room in ROOMS for path in sorted((PACKAGE / room).rglob("*.py")))]
+FLOATING = {"float", "float32", "float64", "to_numeric"}
+SQL_FLOAT = re.compile(r"\b(DOUBLE|REAL|FLOAT4|FLOAT8|FLOAT|HUGEINT)\b|(?<![/*])/(?![/*])", re.IGNORECASE)
+
+
+def _names(path: Path) -> list[str]:
+    """Floats in a module, but for the likeness of two names below which none is proposed."""
+    found = []
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    likeness = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.keyword) and "cutoff" in str(node.arg)}
+    for node in ast.walk(tree):
+        where = f"{path.relative_to(PACKAGE)}:{getattr(node, 'lineno', 0)}"
+        if isinstance(node, ast.Constant) and isinstance(node.value, float) and id(node) not in likeness:
+            found.append(f"{where} the number {node.value}")
+        elif isinstance(node, ast.Call):
+            name = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+            if name in FLOATING:
+                found.append(f"{where} {name}()")
+            elif name == "Decimal" and any(isinstance(one, ast.Constant) and isinstance(one.value, float) for one in node.args):
+                found.append(f"{where} Decimal of a float")
+    return found
+
+
+@pytest.mark.parametrize("path", CODE, ids=[str(path.relative_to(PACKAGE)) for path in CODE])
+def test_no_float_decides(path: Path) -> None:
+    assert _names(path) == []
+
+
+def _statements() -> list[tuple[str, str]]:
+    """SQL files, and the texts in the code that are SQL."""
+    found = [(str(path.relative_to(PACKAGE)), path.read_text(encoding="utf-8")) for path in sorted(PACKAGE.rglob("*.sql"))]
+    for path in CODE:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                if re.search(r"\b(SELECT|INSERT INTO|CREATE (OR REPLACE )?(TEMP )?TABLE)\b", node.value):
+                    found.append((f"{path.relative_to(PACKAGE)}:{node.lineno}", node.value))
+    return found
+
+
+STATEMENTS = _statements()
+
+
+@pytest.mark.parametrize("text", [text for _, text in STATEMENTS], ids=[place for place, _ in STATEMENTS])
+def test_no_sql_leaves_decimals(text: str) -> None:
+    """DuckDB's division gives a double, so there is none."""
+    bare = re.sub(r"--.*|'[^']*'", "", text)
+    assert SQL_FLOAT.findall(bare) == []
+
+
+def test_there_is_something_to_check() -> None:
+    assert len(CODE) > 20 and len(STATEMENTS) > 20
