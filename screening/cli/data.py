@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from screening.cli.common import NEEDS_EYES, Day, Session, command, global_options, pairs
-from screening.cli.main import screening
+from screening.cli.group import screening
 
 
 @command(screening, "import")

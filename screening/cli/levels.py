@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from screening.cli.common import Session, command, global_options
-from screening.cli.main import screening
+from screening.cli.group import screening
 
 
 @screening.group("levels")
@@ -73,10 +73,12 @@ def check_tables(context: click.Context, session: Session, folder: Path | None) 
 def add_table(session: Session, file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None) -> None:
     """Add a level table of your own, in the form of standards/ or as a bare csv or xlsx."""
     from screening.store.database import opened
-    from screening.store.own_levels import add_levels
+    from screening.store.own_levels import add_levels, read_levels
 
+    own = read_levels(file, table, version, by_whom, why)
     with opened(session.database, create=True) as connection:
-        added = add_levels(connection, file, table, version, by_whom, why)
+        add_levels(connection, own, by_whom, why)
+    added = {"table": own.table, "version": own.version, "levels": own.levels, "sha256": own.sha256}
     session.answer(
         {"tables": [added]},
         lambda: session.console().print(f"{added['table']}@{added['version']}: {added['levels']} levels added", highlight=False),

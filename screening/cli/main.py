@@ -1,29 +1,15 @@
-"""The command `screening`."""
+"""The command line put together."""
 
 from __future__ import annotations
 
 import click
 
-from screening import __version__
-from screening.cli.common import Session, global_options
-
-
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
-@click.version_option(__version__, prog_name="screening")
-@global_options
-@click.pass_context
-def screening(context: click.Context) -> None:
-    """Screen laboratory results at the closure of underground storage tanks against dated action levels.
-
-    A screening aid: the current rule and a licensed professional decide.
-    """
-    context.ensure_object(Session)
+from screening.cli import custody, data, levels, runs, sites  # noqa: F401 - each adds its commands to the group
+from screening.cli.group import screening
 
 
 def commands() -> click.Group:
     """The command line with all its commands."""
-    from screening.cli import custody, data, levels, runs, sites  # noqa: F401 - each adds its commands to the group
-
     return screening
 
 

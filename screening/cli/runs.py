@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from screening.cli.common import NEEDS_EYES, Day, Session, command, global_options, pairs
-from screening.cli.main import screening
+from screening.cli.group import screening
 
 
 def exit_status(answer: dict[str, object]) -> int:

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from screening.cli.common import Session, command, global_options
-from screening.cli.main import screening
+from screening.cli.group import screening
 
 
 @command(screening, "init")

@@ -6,6 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from screening.quality.chosen import rank, why_not
+from screening.quality.dry import dry
 from screening.screen.outcomes import plain
 from screening.store.sites import site_text
 from screening.store.snapshot import known_on, load
@@ -35,6 +36,7 @@ def list_results(
     quality control."""
     site_text(connection, site)
     load(connection, known_on(connection, site, data_on))
+    dry(connection, "open")
     rank(connection)
     answer = connection.execute(LISTED)
     names = [column[0] for column in answer.description or []]

@@ -14,6 +14,7 @@ from screening.errors import Refused
 from screening.levels.choose import choose
 from screening.levels.versions import Standards
 from screening.quality.chosen import RULE, rank
+from screening.quality.dry import dry
 from screening.screen.outcomes import OUTCOMES, Outcome, TableInUse, hold_against
 from screening.screen.presence import presences_of, wordings_of
 from screening.site.site_file import fingerprint as site_fingerprint
@@ -93,6 +94,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     """The answer to a request; depends on nothing but the request and what the store keeps."""
     site = site_of(connection, request.site, request.site_sha256)
     waiting = load(connection, snapshot)
+    dry(connection, request.settings["missing_basis"])
     rank(connection)
     in_use, assumptions = [], []
     for used in request.levels:

@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from screening.deliverable.cells import Book, Sheet
-from screening.deliverable.crosstab import Unfolded, refusals, unfold
+from screening.deliverable.crosstab import refusals, unfold
 from screening.deliverable.facts import stated
 from screening.deliverable.grid import cell, is_analyte
 from screening.deliverable.layout import Layout, built_in_layouts
+from screening.deliverable.unfolded import Unfolded
 from screening.errors import Refused
 from screening.vocabulary.headings import recognise
 from screening.vocabulary.terms import read_term

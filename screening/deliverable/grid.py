@@ -99,3 +99,19 @@ def is_level_heading(text: str) -> bool:
 def cell(row: list[str], index: int) -> str:
     """The text at an index, '' beyond the end of the row."""
     return row[index] if 0 <= index < len(row) else ""
+
+
+def widest(rows: list[list[str]]) -> int:
+    return max((len(row) for row in rows), default=0)
+
+
+def analyte_column(rows: list[list[str]]) -> int:
+    return max(range(min(4, widest(rows))), key=lambda at: (sum(is_analyte(cell(row, at)) for row in rows), -at))
+
+
+def header_like(rows: list[list[str]]) -> bool:
+    return any(sum(bool(text) for text in row) >= 2 for row in rows)
+
+
+def values(row: list[str], at: int) -> bool:
+    return any(is_result(text) for index, text in enumerate(row) if index > at)

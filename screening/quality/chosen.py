@@ -17,10 +17,13 @@ limits are the lower ones (common practice, no source)."""
 CHOSEN = """
 CREATE OR REPLACE TEMP TABLE ranked AS
 WITH marked AS (
-    SELECT *,
+    SELECT known.*,
+        CASE WHEN d.row_id IS NULL THEN known.value ELSE d.value END AS ranked_value,
+        CASE WHEN d.row_id IS NULL THEN known.nondetect_limit ELSE d.nondetect_limit END AS ranked_limit,
         ' ' || effects || ' ' LIKE '% rejected %' AS is_rejected,
         (' ' || effects || ' ' LIKE '% over_range %' OR sign = '>') AS is_over_range
     FROM known
+    LEFT JOIN dry AS d USING (row_id)
     WHERE class = 'result'
 )
 SELECT *,
@@ -31,7 +34,7 @@ WINDOW same AS (
     PARTITION BY sample_id, sample_kind, location, medium, depth_top, depth_bottom, analyte, fraction
     ORDER BY is_rejected, is_over_range,
         CASE WHEN is_over_range THEN -coalesce(dilution, 1) ELSE coalesce(dilution, 1) END,
-        NOT detected, value DESC NULLS LAST, nondetect_limit NULLS LAST, analysed_at DESC NULLS LAST,
+        NOT detected, ranked_value DESC NULLS LAST, ranked_limit NULLS LAST, analysed_at DESC NULLS LAST,
         run_no DESC, method, lab_sample_id, batch, lab, basis, lab_qualifiers, value_text, limit_text, reporting_limit,
         quantitation_limit, detection_limit, percent_solids, comment, row_id  -- content before the order of the file
 )
@@ -39,7 +42,7 @@ WINDOW same AS (
 
 
 def rank(connection: duckdb.DuckDBPyConnection) -> None:
-    """Rank the known results into the temporary table ``ranked``; rank 1 is the chosen value."""
+    """Rank the known results into the temporary table ``ranked``; rank 1 is the chosen value. Reads ``known`` and ``dry``."""
     connection.execute(CHOSEN)
 
 

@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from decimal import ROUND_HALF_EVEN, Context, Decimal
 from typing import TYPE_CHECKING
-
-import pandas as pd
 
 if TYPE_CHECKING:
     import duckdb
 
-SOLIDS = ("soil", "sediment")
-_WIDE = Context(prec=60)
-_STEP = Decimal(1).scaleb(-18)
 
 DOUBTS = {
     "rejected": "the result is rejected",
@@ -28,22 +22,6 @@ DOUBTS = {
     "leachate": "a leachate result is not compared with a level for the solid",
 }
 """Why bounds are wider than a number. The key is stored, the words are shown."""
-
-AS_RECEIVED = """
-SELECT r.row_id, r.value, r.nondetect_limit, r.reporting_limit, r.quantitation_limit, r.detection_limit,
-       coalesce(r.percent_solids, s.percent_solids) AS percent_solids
-FROM ranked AS r
-LEFT JOIN (
-    SELECT sample_id, min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
-    FROM ranked
-    WHERE rank = 1 AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
-    GROUP BY sample_id
-    HAVING count(DISTINCT CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) = 1
-) AS s ON s.sample_id = r.sample_id
-WHERE r.rank = 1 AND r.medium IN ('soil', 'sediment') AND r.unit = 'mg/kg'
-  AND (r.basis = 'as_received' OR (r.basis = '' AND $missing_basis = 'as_received'))
-ORDER BY r.row_id
-"""
 
 COMPARAND = """
 CREATE OR REPLACE TEMP TABLE comparand AS
@@ -142,45 +120,17 @@ WHERE NOT EXISTS (
 """
 
 
-def dry_amount(as_received: Decimal | None, percent_solids: Decimal) -> Decimal | None:
-    """An amount per dry mass from one per mass as received: amount x 100 / percent solids.
-
-    Rounded at the 18th decimal, which no comparison can feel: amount, level and percent solids together carry far
-    fewer than 18 decimals, so an amount that is not equal to the level differs from it by more than that.
-    """
-    if as_received is None:
-        return None
-    return _WIDE.divide(as_received * 100, percent_solids).quantize(_STEP, ROUND_HALF_EVEN, _WIDE)
-
-
 def measure(
     connection: duckdb.DuckDBPyConnection,
     sums: Mapping[str, Iterable[tuple[str, ...]]],
     species: Iterable[tuple[str, str]],
     missing_basis: str,
 ) -> None:
-    """Fill the temporary table ``comparand`` from the chosen values.
+    """Fill the temporary table ``comparand`` from the chosen values (``ranked``) and their dry weights (``dry``).
 
     ``sums`` maps a sum to its alternative lists of parts, ``species`` lists (species, total) pairs; only those that
     some level is listed for are given. ``missing_basis`` is 'open', 'dry' or 'as_received'.
     """
-    rows = connection.execute(AS_RECEIVED, {"missing_basis": missing_basis}).fetchall()
-    columns = ("value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE dry (row_id BIGINT, solids_used DECIMAL(38, 18), "
-        + ", ".join(f"{name} DECIMAL(38, 18)" for name in columns)
-        + ")"
-    )
-    made = [(row[0], row[6], *(dry_amount(amount, row[6]) for amount in row[1:6])) for row in rows if row[6]]
-    if made:
-        texts = pd.DataFrame(
-            [[None if amount is None else f"{amount:f}" for amount in row[1:]] for row in made],
-            columns=["solids_used", *columns], dtype="str",
-        ).assign(row_id=[row[0] for row in made])  # fmt: skip
-        connection.register("dry_frame", texts)
-        casts = ", ".join(f"CAST({name} AS DECIMAL(38, 18))" for name in ("solids_used", *columns))
-        connection.execute(f"INSERT INTO dry SELECT row_id, {casts} FROM dry_frame")
-        connection.unregister("dry_frame")
     connection.execute(COMPARAND, {"missing_basis": missing_basis})
     parts = [
         (name, number, len(parts), part)

@@ -12,7 +12,8 @@ import pandas as pd
 
 from screening.levels.choose import Chosen
 from screening.levels.table import LevelRow, LevelTable, Version
-from screening.screen.measure import DOUBTS, dry_amount, measure
+from screening.quality.dry import dry_amount
+from screening.screen.measure import DOUBTS, measure
 from screening.screen.states import Presence, states
 from screening.vocabulary.analytes import Vocabulary
 

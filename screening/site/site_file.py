@@ -22,7 +22,10 @@ EXAMPLE = "example_site.toml"
 def _number(value: object) -> object:
     if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
         raise ValueError("must be a number")
-    return Decimal(value)
+    try:
+        return Decimal(value)
+    except ArithmeticError as error:
+        raise ValueError("must be a number") from error
 
 
 def _word(value: object) -> object:
@@ -125,7 +128,9 @@ def parse_site(text: str, where: str) -> SiteFile:
     try:
         site = SiteFile.model_validate(data)
     except ValidationError as error:
-        first = error.errors()[0]
+        first: dict[str, Any] = dict(error.errors()[0])
+        # the branch of a choice (date or date-time) is no key of the file
+        first["loc"] = tuple(part for part in first["loc"] if part not in ("date", "datetime"))
         raise Refused(f"{where}, line {_line(text, first['loc'])}: {_told(first)}") from error
     _references(site, text, where)
     return site

@@ -41,8 +41,8 @@ def opened(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConne
     if fresh and not path.parent.is_dir():
         raise Refused(f"{path}: the folder {path.parent} does not exist; make it first")
     try:
-        connection = duckdb.connect(path)
-    except duckdb.IOException as error:
+        connection = duckdb.connect(path, config={"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"})
+    except (duckdb.IOException, duckdb.CatalogException, duckdb.BinderException) as error:
         raise _refusal(path, str(error)) from error
     try:
         _prepare(path, connection, fresh)
@@ -55,7 +55,7 @@ def _refusal(path: Path, message: str) -> Refused:
     holder = re.search(r"PID (\d+)", message)
     if holder:
         return Refused(f"{path}: process {holder[1]} has the database open; wait until it is done, then try again")
-    if "not a valid DuckDB database" in message or "checksum" in message.lower():
+    if "not a valid DuckDB database" in message or "checksum" in message.lower() or "extension" in message.lower():
         return Refused(f"{path}: is no database of this tool; name another file with --database")
     if "newer version" in message or "storage version" in message.lower():
         return Refused(f"{path}: was written by a newer version of the database library; update the tool")

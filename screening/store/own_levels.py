@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 import json
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from screening.deliverable.cells import read_book
 from screening.errors import Refused
@@ -22,15 +22,20 @@ if TYPE_CHECKING:
     import duckdb
 
 
-def add_levels(
-    connection: duckdb.DuckDBPyConnection,
-    file: Path,
-    table: str | None,
-    version: str | None,
-    by_whom: str | None,
-    why: str | None,
-) -> dict[str, Any]:
-    """Add one version of a user's table; returns table, version, levels. Raises `Refused` before anything is written."""
+@dataclass(frozen=True)
+class OwnLevels:
+    """One version of a user's table, read and checked, not yet stored."""
+
+    table: str
+    version: str
+    facts: str
+    text: str
+    levels: int
+    sha256: str
+
+
+def read_levels(file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None) -> OwnLevels:
+    """Read one version from a csv or xlsx. Raises `Refused` naming file, row and column."""
     if file.is_dir():
         raise Refused(f"{file}: is a folder; name the csv or xlsx of one version")
     book = read_book(file)
@@ -56,20 +61,23 @@ def add_levels(
     parsed = parse_version(parse_facts(name, facts, f"{name}/table.toml"), effective, text, file.name)
     if not parsed.rows:
         raise Refused(f"{file}: holds no level")
-    sha256 = hashlib.sha256(text.encode()).hexdigest()
+    return OwnLevels(name, effective, facts, text, len(parsed.rows), parsed.sha256)
+
+
+def add_levels(connection: duckdb.DuckDBPyConnection, own: OwnLevels, by_whom: str | None, why: str | None) -> None:
+    """Store a user's version, and in the ledger who entered it and why where they are given."""
     connection.begin()
     try:
-        add_own(connection, name, effective, sha256, facts, text)
+        add_own(connection, own.table, own.version, own.sha256, own.facts, own.text)
         if by_whom or why:
             append(
-                connection, site="", kind="levels_added", subject=f"{name}@{effective}", by_whom=by_whom or "", why=why or "",
-                old_text="", new_text=sha256,
+                connection, site="", kind="levels_added", subject=f"{own.table}@{own.version}", by_whom=by_whom or "",
+                why=why or "", old_text="", new_text=own.sha256,
             )  # fmt: skip
         connection.commit()
     except BaseException:
         connection.rollback()
         raise
-    return {"table": name, "version": effective, "levels": len(parsed.rows), "sha256": sha256}
 
 
 def _csv_text(rows: list[list[str]]) -> str:

@@ -88,7 +88,6 @@ def test_no_circle_below_the_command_line() -> None:
     assert _circles({module for module in MODULES if _room(module) not in ("cli", "__main__")}) == []
 
 
-@pytest.mark.xfail(strict=True, reason="cli.main holds the group that each command module imports, and imports them in turn")
 def test_no_circle() -> None:
     assert _circles(set(MODULES)) == []
 

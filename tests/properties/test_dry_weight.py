@@ -6,11 +6,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from screening.screen.measure import dry_amount
+from screening.quality.dry import dry_amount
 
 AMOUNT = st.decimals("0.000000001", "1000000", allow_nan=False, allow_infinity=False, places=9)
 SOLIDS = st.decimals("0.01", "100", allow_nan=False, allow_infinity=False, places=2)
@@ -51,7 +50,6 @@ def test_nothing_stays_nothing() -> None:
     assert dry_amount(Decimal("0.5"), Decimal(100)) == Decimal("0.5")
 
 
-@pytest.mark.xfail(strict=True, reason="quality.chosen: the higher of two detections is sought before both are in dry weight")
 def test_the_higher_detection_is_the_higher_in_dry_weight(office: Any) -> None:
     """0.24 dry against 0.21 as received at 81 % solids, which is 0.259 dry."""
     office.plain_site(more='[conditions]\nsoil_class = "1"\n')

@@ -80,9 +80,6 @@ def test_a_file_that_is_no_database(office: Any, refused: Callable[..., str], da
     assert path.read_bytes() == data
 
 
-@pytest.mark.xfail(
-    strict=True, reason="store.database: DuckDB fetches an extension from the network to open another program's file"
-)
 def test_a_database_of_another_kind(office: Any, refused: Callable[..., str]) -> None:
     with sqlite3.connect(office.database) as other:
         other.execute("CREATE TABLE orders (id INTEGER)")

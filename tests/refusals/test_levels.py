@@ -48,7 +48,6 @@ def test_a_missing_file(filled: Any, refused: Callable[..., str]) -> None:
     assert "no such file" in line
 
 
-@pytest.mark.xfail(strict=True, reason="cli.levels: the store is made before the file is read")
 def test_a_refused_level_file_makes_no_database(office: Any, refused: Callable[..., str]) -> None:
     path = office.deliverable("own.csv", [{**GOOD, "level": "low"}])
     refused("levels", "add", path, "--table", "us-oh/own", "--version", "2025-01-01", "--by", "A", "--why", "B")
