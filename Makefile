@@ -2,7 +2,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint lock wheel-check clean
+.PHONY: demo test lint readme detection-score nightly lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -20,6 +20,18 @@ lint: $(VENV)/.ready
 	$(BIN)/ruff check screening tests
 	$(BIN)/ruff format --check screening tests
 	$(BIN)/mypy
+
+# the catalogue of level tables in README.md, from standards/
+readme: $(VENV)/.ready
+	$(BIN)/python tests/health/readme_tables.py --write
+
+# how many generated deliverables of all shapes are read exactly right without help
+detection-score: $(VENV)/.ready
+	$(BIN)/python tests/corpus/score.py
+
+# random workbooks and files, many more than in `make test`
+nightly: $(VENV)/.ready
+	SCREENING_EXAMPLES=10000 $(BIN)/python -m pytest -n 2 tests/corpus/test_any_workbook.py
 
 # a wheel, installed alone in an empty environment outside the checkout, runs the demo
 wheel-check: $(VENV)/.ready

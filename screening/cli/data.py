@@ -37,15 +37,16 @@ def import_files(
 ) -> None:  # fmt: skip
     """Import laboratory FILES: every row becomes a result, quality control, held back or ignored."""
     from screening.outputs.custody_text import show_revisions
-    from screening.outputs.terminal import show_import
+    from screening.outputs.terminal import progress_bar, show_import
     from screening.store.bring_in import Wish, bring_in
 
     wish = Wish(site, layout, pairs(settings, "--set"), received, replaces, replaces_only_contents, preview, save_layout, adds)
     documents: list[dict[str, Any]] = []
-    with session.console().status("") as status:
+    steps = 4  # reading, normal form, validating, storing
+    with progress_bar(session.console(), steps * len(files)) as advance:
         for file in files:
             documents.append(
-                bring_in(session.database, file, wish, lambda step, name=file.name: status.update(f"{name}: {step}"))  # type: ignore[misc]
+                bring_in(session.database, file, wish, lambda step, name=file.name: advance(f"{name}: {step}"))  # type: ignore[misc]
             )
 
     def show() -> None:

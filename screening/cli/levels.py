@@ -27,11 +27,15 @@ def _standards(session: Session) -> Any:
 
 
 @command(levels, "list")
-def list_tables(session: Session) -> None:
+@click.option("--markdown", is_flag=True, help="The table of README.")
+def list_tables(session: Session, markdown: bool) -> None:
     """List the tables with their versions, media, stage and transcription."""
-    from screening.levels.catalogue import catalogue
+    from screening.levels.catalogue import as_markdown, catalogue
     from screening.outputs.terminal import show_tables
 
+    if markdown:
+        click.echo(as_markdown(catalogue(session.standards())), nl=False)
+        return
     tables = catalogue(_standards(session))
     session.answer({"tables": tables}, lambda: show_tables(session.console(), tables))
 
@@ -62,6 +66,22 @@ def check_tables(context: click.Context, session: Session, folder: Path | None) 
         lambda: session.console().print("\n".join(lines) or "no problem found", markup=False, highlight=False),
     )
     context.exit(1 if problems else 0)
+
+
+@command(levels, "compare")
+@click.argument("before", metavar="TABLE@A")
+@click.argument("after", metavar="TABLE@B")
+def compare_versions(session: Session, before: str, after: str) -> None:
+    """Name every level that two versions do not share: added, removed, stricter, looser, with the factor."""
+    from dataclasses import asdict
+
+    from screening.levels.compare import compare
+    from screening.levels.versions import named_version
+    from screening.outputs.terminal import show_level_changes
+
+    standards = _standards(session)
+    changes = [asdict(item) for item in compare(named_version(standards, before), named_version(standards, after))]
+    session.answer({"changes": changes}, lambda: show_level_changes(session.console(), changes))
 
 
 @command(levels, "add")

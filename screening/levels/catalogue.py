@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from screening.levels.shape import day
@@ -34,6 +35,20 @@ def catalogue(standards: Standards) -> list[dict[str, Any]]:
             }
         )  # fmt: skip
     return entries
+
+
+def as_markdown(entries: Sequence[Mapping[str, Any]]) -> str:
+    """The catalogue as a markdown table, one row a table; 'part' marks a table of which only a part was read."""
+    lines = ["| table | title | media | stage | versions | levels | read | |", "|---|---|---|---|---|---|---|---|"]
+    for entry in entries:
+        versions = ", ".join(one["version"] + (f" to {one['until']}" if one["until"] else "") for one in entry["versions"])
+        cells = (
+            entry["table"], entry["title"], ", ".join(entry["media"]).replace("_", " "), entry["stage"], versions,
+            str(sum(one["levels"] for one in entry["versions"])), ", ".join(entry["transcription"]),
+            "part" if entry["incomplete"] else "",
+        )  # fmt: skip
+        lines.append(f"| {' | '.join(cells)} |")
+    return "\n".join(lines) + "\n"
 
 
 def level_rows(standards: Standards, reference: str) -> list[dict[str, Any]]:

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from importlib import resources
 from pathlib import Path
 
-from screening.errors import Refused
+from screening.errors import Misuse, Refused
 from screening.levels.shape import day
 from screening.levels.table import LevelTable, Version, parse_facts, parse_version
 
@@ -102,3 +102,11 @@ class Standards:
 
     def _where(self, name: str, file: str) -> str:
         return f"{name}/{file}"
+
+
+def named_version(standards: Standards, reference: str) -> Version:
+    """The version named as TABLE@DAY. Raises `Misuse` where no day is named."""
+    name, effective = parse_reference(reference)
+    if effective is None:
+        raise Misuse(f"{reference}: name the version too, as {name}@{standards.days(name)[-1]}")
+    return standards.version(name, effective)

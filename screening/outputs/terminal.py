@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from decimal import Decimal
 from string import ascii_lowercase
 from typing import Any
 
 from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
 
@@ -25,6 +27,21 @@ def console(*, error: bool) -> Console:
     """A console as wide as the terminal, or 120 columns where there is none."""
     width = None if os.environ.get("COLUMNS") or os.isatty(2 if error else 1) else 120
     return Console(stderr=error, width=width, highlight=False)
+
+
+@contextmanager
+def progress_bar(out: Console, steps: int) -> Iterator[Callable[[str], None]]:
+    """A bar for long work, gone when the work is done; call what it gives with the words of each step begun."""
+    with Progress(TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn(), console=out, transient=True) as bar:
+        task = bar.add_task("", total=steps)
+        begun = 0
+
+        def advance(words: str) -> None:
+            nonlocal begun
+            bar.update(task, description=words, completed=begun)
+            begun += 1
+
+        yield advance
 
 
 def _table(*columns: str, right: Sequence[str] = ()) -> Table:
@@ -331,22 +348,15 @@ def show_changes(out: Console, changes: Sequence[Mapping[str, Any]]) -> None:
 
 def show_tables(out: Console, tables: Sequence[Mapping[str, Any]]) -> None:
     """The catalogue of level tables."""
-    table = _table("table", "versions", "levels", "media", "stage", "read", "title", right=("levels",))
+    table = _table("table", "versions", "levels", "media", "stage", "read", right=("levels",))
+    table.columns[0].no_wrap = True
     for one in tables:
         versions = ", ".join(
             version["version"] + (f" to {version['until']}" if version["until"] else "") for version in one["versions"]
         )
         levels = sum(version["levels"] for version in one["versions"])
-        _row(
-            table,
-            one["table"],
-            versions,
-            levels,
-            ", ".join(one["media"]),
-            one["stage"],
-            ", ".join(one["transcription"]),
-            one["title"],
-        )
+        read = ", ".join(one["transcription"]) + (" (part)" if one["incomplete"] else "")
+        _row(table, one["table"], versions, levels, ", ".join(one["media"]).replace("_", " "), one["stage"], read)
     out.print(table)
 
 
@@ -360,4 +370,17 @@ def show_levels(out: Console, name: str, rows: Sequence[Mapping[str, Any]]) -> N
             row["comparison"].replace("_", " "), row["transcription"], row["citation"],
         )  # fmt: skip
     out.print(Text(f"{name}: {len(rows)} rows"))
+    out.print(table)
+
+
+def show_level_changes(out: Console, changes: Sequence[Mapping[str, Any]]) -> None:
+    """Levels that two versions of a table do not share."""
+    if not changes:
+        out.print("no level differs")
+        return
+    names = [key for key in changes[0] if key != "conditions"]
+    table = _table(*(name.replace("_", " ") for name in names), "conditions")
+    for change in changes:
+        conditions = ", ".join(f"{key} {value}" for key, value in change["conditions"].items())
+        _row(table, *("" if change[name] is None else change[name] for name in names), conditions)
     out.print(table)
