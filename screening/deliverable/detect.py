@@ -10,7 +10,7 @@ from screening.deliverable.cells import Book, Sheet
 from screening.deliverable.crosstab import refusals, unfold
 from screening.deliverable.facts import stated
 from screening.deliverable.grid import cell, is_analyte
-from screening.deliverable.layout import Layout, built_in_layouts
+from screening.deliverable.layout import BESIDE, Layout, built_in_layouts
 from screening.deliverable.unfolded import Unfolded
 from screening.errors import Refused
 from screening.vocabulary.headings import recognise
@@ -93,7 +93,7 @@ def _named_by_sheet(placed: list[Placed | Folded]) -> list[Placed | Folded]:
 
 
 def _bind(file: str, sheet: Sheet, layout: Layout, settings: Mapping[str, str]) -> Placed | str:
-    wanted = {heading for headings in layout.columns.values() for heading in headings}
+    wanted = {heading for headings in layout.columns.values() for heading in headings} | _across(layout)
     searched = [layout.header_row] if layout.header_row else range(1, min(len(sheet.rows), ROWS_SEARCHED) + 1)
     best, row_number = -1, 1
     for number in searched:
@@ -104,6 +104,12 @@ def _bind(file: str, sheet: Sheet, layout: Layout, settings: Mapping[str, str]) 
         return f"layout {layout.name} wants the heading '{absent[0]}', which no header row of sheet '{sheet.name}' has"
     columns = {field: tuple(headings.index(heading) for heading in names) for field, names in layout.columns.items()}
     return _placed(sheet, layout.with_fixed(settings), row_number, columns)
+
+
+def _across(layout: Layout) -> set[str]:
+    """The headings of the columns of results, one an analyte, and of the flags and limits beside them."""
+    beside = {heading for told in layout.across.values() for field, heading in told.items() if field in BESIDE}
+    return beside | set(layout.across)
 
 
 def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout | None) -> Placed | Folded | str:
@@ -251,6 +257,7 @@ def _add_times(columns: dict[str, tuple[int, ...]], headings: list[str]) -> None
 def _placed(sheet: Sheet, layout: Layout, row_number: int, columns: Mapping[str, tuple[int, ...]]) -> Placed:
     headings = tuple(sheet.rows[row_number - 1])
     used = {index for indexes in columns.values() for index in indexes}
+    used |= {headings.index(heading) for heading in _across(layout)}
     unread = tuple(heading for index, heading in enumerate(headings) if heading and index not in used)
     return Placed(sheet, layout, row_number, columns, headings, unread)
 
@@ -262,6 +269,8 @@ def _complete(file: str, placed: Placed | Folded) -> None:
         stated = {field for block in placed.blocks for texts in block.cells for field in texts} | set(placed.layout.fixed)
     else:
         stated = {*placed.columns, *placed.layout.fixed}
+        for told in placed.layout.across.values():
+            stated |= {"result", *told}
         for pattern in placed.layout.patterns.values():
             stated |= set(re.findall(r"\(\?P<(\w+)>", pattern))
     if not {"analyte", "cas"} & stated:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 import pandas as pd
 
 from screening.deliverable.cells import Sheet
 from screening.deliverable.detect import Folded, Placed
-from screening.deliverable.layout import Layout
+from screening.deliverable.layout import BESIDE, Layout
 from screening.errors import Refused
 from screening.vocabulary.headings import FIELDS
+
+NOT_ANALYSED = "a blank cell: not analysed"
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,25 @@ def column_letter(index: int) -> str:
 
 def extract(file: str, placed: Placed | Folded) -> Extract:
     """Read the texts of one sheet. Raises `Refused` where a pattern of the layout is no pattern."""
-    return _extract_folded(file, placed) if isinstance(placed, Folded) else _extract_long(file, placed)
+    if isinstance(placed, Folded):
+        return _extract_folded(file, placed)
+    return _extract_across(file, placed) if placed.layout.across else _extract_long(file, placed)
+
+
+def _extract_across(file: str, placed: Placed) -> Extract:
+    """One column of results an analyte: each is read as a long form of its own."""
+    rows, ignored, notes = [], [], list(placed.notes)
+    for heading, told in placed.layout.across.items():
+        beside = {field: (placed.headings.index(text),) for field, text in told.items() if field in BESIDE}
+        own = {field: text for field, text in told.items() if field not in BESIDE}
+        layout = replace(placed.layout, fixed={**placed.layout.fixed, **own})
+        columns = {**placed.columns, "result": (placed.headings.index(heading),), **beside}
+        one = _extract_long(file, replace(placed, layout=layout, columns=columns))
+        rows.append(one.rows)
+        ignored.append(one.ignored.assign(text=one.ignored["text"].mask(one.ignored["reason"] == NOT_ANALYSED, heading)))
+        notes += [f"column '{heading}' holds " + ", ".join(f"{field} = {text}" for field, text in own.items()), *one.notes]
+    passed = pd.concat(ignored, ignore_index=True).drop_duplicates(ignore_index=True)
+    return Extract(pd.concat(rows, ignore_index=True), passed, tuple(dict.fromkeys(notes)))
 
 
 def _extract_long(file: str, placed: Placed) -> Extract:
@@ -142,6 +162,8 @@ def _reasons(placed: Placed, frame: pd.DataFrame, below: list[list[str]], column
     named = (frame["analyte"] != "") | (frame["cas"] != "")
     empty_result = (frame["result"] == "") & (frame["qualifiers"] == "") & (frame["recovery"] == "")
     reason = reason.mask(~named & empty_result, "a note or total: neither analyte nor result")
+    if placed.layout.across:
+        reason = reason.mask(empty_result, NOT_ANALYSED)
     alone = pd.Series([sum(map(bool, row)) == 1 for row in below], index=frame.index)
     reason = reason.mask(named & empty_result & alone, "a section title or note: nothing stands beside it")
     blank = pd.Series([not any(row) for row in below], index=frame.index)

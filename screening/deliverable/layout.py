@@ -25,7 +25,9 @@ PARTS = {
     "limits": dict,
     "blank": dict,
     "ignore": dict,
+    "across": dict,
 }
+BESIDE = ("qualifiers", "reporting_limit", "quantitation_limit", "detection_limit", "comment")
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,8 @@ class Layout:
     ``columns`` maps a field to one or more headings whose texts are joined by a blank. ``values`` maps delivered
     texts of a field to our words. ``patterns`` maps a field to a regular expression whose named groups are fields.
     ``qualifiers`` is the deliverable's own key (letter to effect). ``ignore`` maps a heading to texts whose rows
-    are no results, each with the reason.
+    are no results, each with the reason. ``across`` maps the heading of a column of results to what it alone holds:
+    fields with their texts and, for those of BESIDE, with the heading beside it.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Layout:
     dilution_included: bool = True
     blank: tuple[str, ...] = ()
     ignore: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    across: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
     def with_fixed(self, settings: Mapping[str, str]) -> Layout:
         """The same layout with values given on the command line (``--set unit=mg/kg``)."""
@@ -93,6 +97,7 @@ def parse_layout(text: str, name: str, where: str) -> Layout:
         for key in data.get(part, {}):
             if key not in FIELDS:
                 raise Refused(f"{where}: [{part}] {key} is no field; the fields are {', '.join(FIELDS)}")
+    _check_across(where, data)
     file, numbers, dates = data.get("file", {}), data.get("numbers", {}), data.get("dates", {})
     _only(where, "file", file, {"sheet", "header_row"})
     _only(where, "numbers", numbers, {"decimal"})
@@ -114,7 +119,21 @@ def parse_layout(text: str, name: str, where: str) -> Layout:
         dilution_included=data.get("limits", {}).get("dilution_included", True),
         blank=tuple(data.get("blank", {}).get("texts", ())),
         ignore=data.get("ignore", {}),
+        across=data.get("across", {}),
     )
+
+
+def _check_across(where: str, data: Mapping[str, Any]) -> None:
+    """One column of results an analyte: each names its analyte, and no other column holds results."""
+    for heading, told in data.get("across", {}).items():
+        place = f"{where}: [across.{_key(heading)}]"
+        if not isinstance(told, dict) or not {"analyte", "cas"} & told.keys():
+            raise Refused(f'{place} names no analyte; write analyte = "..." below it')
+        for key, value in told.items():
+            if key not in FIELDS or key == "result" or not isinstance(value, str):
+                raise Refused(f"{place} {key} is no field with a text; the fields are {', '.join(FIELDS)}")
+        if "result" in data.get("columns", {}) or not data.get("columns"):
+            raise Refused(f"{place} holds the results: [columns] names the sample and the like, but no result")
 
 
 def _only(where: str, part: str, given: Mapping[str, Any], known: set[str]) -> None:
@@ -145,6 +164,8 @@ def write_layout(layout: Layout) -> str:
     table("blank", {"texts": list(layout.blank)} if layout.blank else {})
     for key, pairs in layout.ignore.items():
         table(f"ignore.{_key(key)}", pairs)
+    for key, pairs in layout.across.items():
+        table(f"across.{_key(key)}", pairs)
     return "\n".join(lines).lstrip("\n") + "\n"
 
 

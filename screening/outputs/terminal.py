@@ -32,7 +32,14 @@ def console(*, error: bool) -> Console:
 @contextmanager
 def progress_bar(out: Console, steps: int) -> Iterator[Callable[[str], None]]:
     """A bar for long work, gone when the work is done; call what it gives with the words of each step begun."""
-    with Progress(TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn(), console=out, transient=True) as bar:
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TimeElapsedColumn(),
+        console=out,
+        transient=True,
+        disable=not out.is_terminal,
+    ) as bar:
         task = bar.add_task("", total=steps)
         begun = 0
 
@@ -52,6 +59,9 @@ def _table(*columns: str, right: Sequence[str] = ()) -> Table:
 
 
 def _row(table: Table, *cells: Any) -> None:
+    """Add a row; all but the last column stay unbroken as far as 26 letters go, the last takes the rest."""
+    for column, text in zip(table.columns[:-1], cells, strict=False):
+        column.min_width = max(column.min_width or 0, min(26, len("" if text is None else str(text))))
     table.add_row(*(Text("" if cell is None else str(cell)) for cell in cells))
 
 

@@ -267,7 +267,7 @@ def _comparison(row: Mapping[str, Any], level: LevelRow, ratio: str | None) -> s
     if doubt:
         return DOUBTS[doubt]
     if row["parts"] and row["upper"] is not None:
-        return f"the sum lies between {plain(row['lower'])} and {plain(row['upper'])} {row['unit']}, the level {level.printed} {level.unit} between them"
+        return "the level lies between the bounds of the sum"
     if level.kind == "range":
         return f"within the range {level.printed} {level.unit}"
     return f"the limit is {ratio} times the level"
