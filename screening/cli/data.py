@@ -8,8 +8,10 @@ from typing import Any
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, Session, command, global_options, pairs
+from screening.cli.common import DONE, NEEDS_EYES, REFUSED, Day, Session, command, global_options, pairs
 from screening.cli.group import screening
+
+NOTHING = {"read": 0, "results": 0, "quality_control": 0, "held_back": 0, "ignored": 0}
 
 
 @command(screening, "import")
@@ -36,25 +38,37 @@ def import_files(
     preview: bool, save_layout: Path | None,
 ) -> None:  # fmt: skip
     """Import laboratory FILES: every row becomes a result, quality control, held back or ignored."""
+    from screening.errors import Refused
     from screening.outputs.custody_text import show_revisions
     from screening.outputs.terminal import progress_bar, show_import
     from screening.store.bring_in import Wish, bring_in
 
     wish = Wish(site, layout, pairs(settings, "--set"), received, replaces, replaces_only_contents, preview, save_layout, adds)
     documents: list[dict[str, Any]] = []
+    refusals: list[str] = []
     steps = 4  # reading, normal form, validating, storing
     with progress_bar(session.console(), steps * len(files)) as advance:
         for file in files:
-            documents.append(
-                bring_in(session.database, file, wish, lambda step, name=file.name: advance(f"{name}: {step}"))  # type: ignore[misc]
-            )
+            try:
+                done = bring_in(session.database, file, wish, lambda step, name=file.name: advance(f"{name}: {step}"))  # type: ignore[misc]
+            except Refused as error:
+                if len(files) == 1:
+                    raise
+                refusals.append(str(error))
+                done = {"id": "", "file": file.name, "status": "refused", "reason": str(error), "rows": dict(NOTHING)}
+            documents.append(done)
+
+    taken = [document for document in documents if document["status"] != "refused"]
 
     def show() -> None:
-        show_import(session.console(), documents)
-        show_revisions(session.console(), documents)
+        show_import(session.console(), taken)
+        show_revisions(session.console(), taken)
+        for words in refusals:  # each file is a transaction of its own: the others are in
+            click.echo(f"screening: {words}", err=True)
 
     session.answer({"deliverables": documents}, show)
-    context.exit(NEEDS_EYES if any(document["rows"]["held_back"] for document in documents) else 0)
+    held = any(document["rows"]["held_back"] for document in taken)
+    context.exit(REFUSED if refusals else NEEDS_EYES if held else DONE)
 
 
 @screening.group("held")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 
@@ -124,16 +124,21 @@ def _extract_folded(file: str, folded: Folded) -> Extract:
 
 def _finish(file: str, frame: pd.DataFrame, layout: Layout) -> None:
     """Patterns, fixed values and value maps of the layout, and the fields that no column feeds."""
+    _fill(frame, {field: value for field, value in layout.fixed.items() if field in layout.patterns})
     _apply_patterns(file, frame, layout.patterns)
-    for field, value in layout.fixed.items():
-        given = frame[field] if field in frame else pd.Series("", index=frame.index, dtype="str")
-        frame[field] = given.mask(given == "", value)
+    _fill(frame, layout.fixed)
     for field, meanings in layout.values.items():
         if field in frame:
             frame[field] = frame[field].replace(dict(meanings))
     for field in FIELDS:
         if field not in frame:
             frame[field] = ""
+
+
+def _fill(frame: pd.DataFrame, fixed: Mapping[str, str]) -> None:
+    for field, value in fixed.items():
+        given = frame[field] if field in frame else pd.Series("", index=frame.index, dtype="str")
+        frame[field] = given.mask(given == "", value)
 
 
 def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -188,6 +189,14 @@ def _value(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(_quoted(item) for item in value)}]"
     return _quoted(value)
+
+
+def layouts_folder() -> Path:
+    """The user's own folder of layouts: SCREENING_LAYOUTS, or screening/layouts below the user's configuration."""
+    named = os.environ.get("SCREENING_LAYOUTS")
+    if named:
+        return Path(named)
+    return Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "screening" / "layouts"
 
 
 def find_layout(name: str, folders: list[Path]) -> Layout:

@@ -267,8 +267,13 @@ def show_import(out: Console, documents: Sequence[Mapping[str, Any]]) -> None:
                 f"held back {rows['held_back']} + ignored {rows['ignored']}"
             )
         )
-        columns = ", ".join(f"{column['field']} from '{' + '.join(column['headings'])}'" for column in document["columns"])
+        columns = ", ".join(
+            column["field"] + (f" from '{' + '.join(column['headings'])}'" if column["headings"] else "")
+            for column in document["columns"]
+        )
         out.print(Text(f"  layout {document['layout']}: {columns}"))
+        if "preview" in document:
+            _show_preview(out, document)
         for note in document["assumptions"]:
             out.print(Text(f"  - {note}"))
         for row in document["held_back"][:20]:
@@ -277,6 +282,24 @@ def show_import(out: Console, documents: Sequence[Mapping[str, Any]]) -> None:
             out.print(Text(f"  h {row['id']} {sheet}row {row['row']}: {row['reason']}{proposal}"))
         if len(document["held_back"]) > 20:
             out.print(Text(f"  ... and {len(document['held_back']) - 20} more: screening held list"))
+
+
+def _show_preview(out: Console, document: Mapping[str, Any]) -> None:
+    """Each field with its evidence, then the first rows as they were read."""
+    table = _table("field", "from", "texts", "read", right=("texts", "read"))
+    for column in document["columns"]:
+        _row(
+            table, column["field"], " + ".join(column["headings"]) or "the sheet", column["texts"], f"{column['read_percent']} %"
+        )
+    out.print(table)
+    fields = [column["field"] for column in document["columns"]][:9]
+    table = _table("cell", *fields, "becomes")
+    for row in document["preview"]:
+        _row(
+            table, f"{row['sheet']} {row['column']}{row['row']}".strip(), *(row["texts"].get(field, "") for field in fields),
+            row["class"].replace("_", " ") + (f": {row['reason']}" if row["reason"] else ""),
+        )  # fmt: skip
+    out.print(table)
 
 
 def show_held(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from screening.deliverable.layout import Layout, find_layout, write_layout
+from screening.deliverable.layout import Layout, find_layout, layouts_folder, write_layout
 from screening.store.database import opened
 from screening.store.held import waiting
 from screening.store.intake import Order, Reading, deposit, known_deliverable, read_deliverable
@@ -16,6 +16,10 @@ from screening.store.revisions import changes, check_repetition, check_words
 from screening.store.sample_check import expected_samples, hold_strangers
 from screening.store.sites import site_text
 from screening.store.taught import taught_for
+from screening.vocabulary.headings import FIELDS
+
+PREVIEWED = 12
+"""Rows that a preview draws."""
 
 
 @dataclass(frozen=True)
@@ -46,16 +50,20 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         )  # fmt: skip
     fixed = {key: value for key, value in wish.settings.items() if ":" not in key}
     words = {key: value for key, value in wish.settings.items() if ":" in key}
-    layout = find_layout(wish.layout, [Path.cwd()]) if wish.layout else None
+    layout = find_layout(wish.layout, [Path.cwd(), database.resolve().parent, layouts_folder()]) if wish.layout else None
     order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
     reading = read_deliverable(file, order, taught, progress)
     if expected is not None:
         reading = replace(reading, frame=hold_strangers(reading.frame, expected))
     if wish.save_layout:
-        found = replace(reading.layout, name=wish.save_layout.stem, header_row=None)
-        wish.save_layout.write_text(write_layout(found), encoding="utf-8")
+        path = wish.save_layout
+        if not path.suffix:  # a bare name goes into the user's own folder
+            layouts_folder().mkdir(parents=True, exist_ok=True)
+            path = layouts_folder() / f"{path}.toml"
+        path.write_text(write_layout(replace(reading.layout, name=path.stem, header_row=None)), encoding="utf-8")
     if wish.preview:
-        return _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
+        document = _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
+        return {**document, "preview": _first_rows(reading)}
     progress("storing")
     with opened(database) as connection:
         known = known_deliverable(connection, wish.site, reading.book.sha256)
@@ -85,7 +93,7 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
 
 def _document(reading: Reading, identity: str, status: str, held: list[dict[str, Any]]) -> dict[str, Any]:
     layout: Layout = reading.layout
-    columns = [{"field": name, "headings": list(headings)} for name, headings in layout.columns.items()]
+    columns = _evidence(reading)
     return {
         "id": identity, "file": reading.book.file, "sha256": reading.book.sha256, "layout": layout.name, "status": status,
         "rows": reading.account, "held_back": held, "assumptions": list(reading.notes), "columns": columns,
@@ -103,3 +111,38 @@ def _held(row: Mapping[str, Any]) -> dict[str, Any]:
         "id": "", "sheet": row["sheet"], "row": int(row["row"]), "column": row["column"], "field": row["held_field"],
         "text": row["delivered_field"], "reason": row["reason"], "proposal": row["proposal"],
     }  # fmt: skip
+
+
+def _evidence(reading: Reading) -> list[dict[str, Any]]:
+    """What each field was read from, and how many of its texts could be read."""
+    layout, frame = reading.layout, reading.frame
+    found = []
+    for name in FIELDS:
+        filled = int((frame[f"delivered_{name}"] != "").sum())
+        if not filled:
+            continue
+        held = int(((frame["held_field"] == name) & (frame["class"] == "held")).sum())
+        found.append(
+            {
+                "field": name,
+                "headings": list(layout.columns.get(name, ())),
+                "texts": filled,
+                "held": held,
+                "read_percent": f"{100 * (filled - min(held, filled)) / filled:.0f}",
+            }
+        )
+    return found
+
+
+def _first_rows(reading: Reading) -> list[dict[str, Any]]:
+    """The first rows as read: the texts by field, and what became of each row."""
+    rows = []
+    for row in reading.frame.head(PREVIEWED).to_dict("records"):
+        texts = {name: row[f"delivered_{name}"] for name in FIELDS if row[f"delivered_{name}"]}
+        rows.append(
+            {
+                "sheet": row["sheet"], "row": int(row["row"]), "column": row["column"], "texts": texts,
+                "class": row["class"], "reason": row["reason"],
+            }
+        )  # fmt: skip
+    return rows

@@ -137,3 +137,13 @@ def test_the_good_file_before_a_bad_one_stays(filled: Any) -> None:
     assert "bad.csv" in said.error and "Traceback" not in said.error
     samples = {item["sample_id"] for item in filled.run("results", "--site", "one").document["results"]}
     assert samples == {"S1", "S2"}
+
+
+def test_of_several_files_the_refused_one_leaves_the_others_in(filled: Any) -> None:
+    row = {"sample_id": "S2", "medium": "soil", "analyte": "Benzene", "result": "0.2", "unit": "mg/kg", "basis": "dry"}
+    said = filled.run("import", filled.folder / "absent.csv", filled.deliverable("more.csv", [row]), "--site", "one")
+    assert said.status == 1
+    assert [document["status"] for document in said.document["deliverables"]] == ["refused", "imported"]
+    assert "screening: " in said.error
+    assert "absent.csv: there is no such file" in said.error
+    assert len(filled.run("results", "--site", "one").document["results"]) == 2
