@@ -98,8 +98,13 @@ def add_table(session: Session, file: Path, table: str | None, version: str | No
     own = read_levels(file, table, version, by_whom, why)
     with opened(session.database, create=True) as connection:
         add_levels(connection, own, by_whom, why)
-    added = {"table": own.table, "version": own.version, "levels": own.levels, "sha256": own.sha256}
+    added = {
+        "table": own.table, "version": own.version, "levels": own.levels, "sha256": own.sha256, "assumptions": list(own.assumed),
+    }  # fmt: skip
+    told = "".join(f"\n- {note}" for note in own.assumed)
     session.answer(
         {"tables": [added]},
-        lambda: session.console().print(f"{added['table']}@{added['version']}: {added['levels']} levels added", highlight=False),
+        lambda: session.console().print(
+            f"{added['table']}@{added['version']}: {added['levels']} levels added{told}", highlight=False
+        ),
     )

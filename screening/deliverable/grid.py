@@ -25,7 +25,7 @@ STATISTIC = re.compile(
 )
 _RESULT = re.compile(
     r"^(?:[<>~≈]|nd|u)?\s*[(@<=]*\s*[-+]?(?:\d[\d,. ]*|\.\d+)(?:\s*[x×*·]\s*10\s*\^?\s*[-+]?\d+|[eE][-+]?\d+)?\)?\s*[A-Za-z*+,\s-]{0,8}$"
-    r"|^(?:nd|n\.d\.?|not detected|none detected|bdl|bql|brl|na|n/a|ns|nr|-{1,3}|–|—|trace|tr|not analy[sz]ed|not sampled)$",
+    r"|^(?:nd|n\.d\.?|not detected|none detected|bdl|bql|brl|na|n/a|n\.a\.(?:/n\.r\.)?|ns|nr|-{1,3}|–|—|trace|tr|not analy[sz]ed|not sampled)$",
     re.IGNORECASE,
 )
 _DATE = re.compile(

@@ -17,11 +17,12 @@ _POINT_ONLY = re.compile(
 _EITHER = re.compile(r"(?<![\d.,])[1-9]\d{0,2}\.\d{3}(?![\d.,])")
 
 
-def decimal_sign(file: str, texts: Iterable[str]) -> tuple[str, str | None]:
-    """The decimal sign of a file's amounts, and a note where it is a comma.
+def decimal_sign(file: str, texts: Iterable[str], *, semicolons: bool) -> tuple[str, str | None]:
+    """The decimal sign of a file's amounts, and a note where it is a comma or where some amounts do not fit it.
 
-    Raises `Refused` with the question where some amounts can only be read with a comma and others only with a point.
-    A file without any such amount is read with a decimal point, as laboratories write in the places served.
+    Raises `Refused` with the question where amounts have a mark that may be either and nothing settles it.
+    That is asked of files whose cells are parted by semicolons, as programs do where the comma is the decimal sign;
+    other files without any telling amount are read with a decimal point, as laboratories write in the places served.
     """
     comma = point = either = ""
     for text in filter(is_result, texts):
@@ -29,13 +30,11 @@ def decimal_sign(file: str, texts: Iterable[str]) -> tuple[str, str | None]:
         point = point or (text if _POINT_ONLY.search(text) else "")
         either = either or (text if _EITHER.search(text) else "")
     if comma and point:
-        raise Refused(
-            f"{file}: '{comma}' has a decimal comma, '{point}' a decimal point; say --set decimal=, or --set decimal=. "
-            "once the laboratory has told which"
-        )
+        note = f"decimal point, as in '{point}'; amounts such as '{comma}' do not fit it and are held back (--set decimal=, reads them)"
+        return ".", note
     if comma:
         return ",", f"decimal comma, as '{comma}' allows no other reading"
-    if either and not point:
+    if either and not point and semicolons:
         raise Refused(
             f"{file}: '{either}' may have a decimal point or a mark of thousands, and no other amount settles it; "
             "say --set decimal=. or --set decimal=,"

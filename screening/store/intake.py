@@ -90,7 +90,7 @@ def read_deliverable(path: Path, order: Order, taught: Taught, progress: Progres
     notes = [*book.notes, *notes]
     for item in placed:
         taken = extract(book.file, item)
-        layout, said = _number_style(book.file, taken.rows, item.layout, order)
+        layout, said = _number_style(book, taken.rows, item.layout, order)
         layouts.append(layout)
         progress("normal form")
         rows, read_as = with_words_taught(taken.rows, taught.words)
@@ -108,12 +108,12 @@ def read_deliverable(path: Path, order: Order, taught: Taught, progress: Progres
     return Reading(book, layouts[0], frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed))
 
 
-def _number_style(file: str, rows: pd.DataFrame, layout: Layout, order: Order) -> tuple[Layout, list[str]]:
+def _number_style(book: Book, rows: pd.DataFrame, layout: Layout, order: Order) -> tuple[Layout, list[str]]:
     """The layout with the decimal sign that the amounts show, unless a layout or the person states one."""
     if order.layout is not None or "decimal" in order.settings:
         return layout, []
     amounts = [text for field in AMOUNT_FIELDS for text in rows[field].unique()]
-    sign, note = decimal_sign(file, amounts)
+    sign, note = decimal_sign(book.file, amounts, semicolons=any("semicolon" in note for note in book.notes))
     return replace(layout, decimal=sign), [note] if note else []
 
 

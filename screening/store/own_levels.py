@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -32,6 +34,7 @@ class OwnLevels:
     text: str
     levels: int
     sha256: str
+    assumed: tuple[str, ...]
 
 
 def read_levels(file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None) -> OwnLevels:
@@ -41,13 +44,18 @@ def read_levels(file: Path, table: str | None, version: str | None, by_whom: str
     book = read_book(file)
     rows = [row for row in book.sheets[0].rows if any(row)]
     text = _csv_text(rows)
-    name = table or f"{file.resolve().parent.parent.name}/{file.resolve().parent.name}"
+    assumed = []
     effective = version or file.stem
     hint = "say --table PLACE/TABLE --version YYYY-MM-DD"
     try:
         day(effective, str(file), "the version's day")
+        name = table or f"{file.resolve().parent.parent.name}/{file.resolve().parent.name}"
     except Refused as error:
-        raise Refused(f"{file}: its name is no date; {hint}") from error
+        if version is not None:
+            raise Refused(f"{file}: --version {version} is no date; {hint}") from error
+        effective = dt.date.today().isoformat()
+        assumed.append(f"in force from {effective}, the day of adding: neither --version nor the file's name says another")
+        name = table or "own/" + (re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "levels")
     if name.count("/") != 1 or not all(name.split("/")):
         raise Refused(f"{file}: '{name}' is no table name; {hint}")
     beside = file.parent / "table.toml"
@@ -61,7 +69,7 @@ def read_levels(file: Path, table: str | None, version: str | None, by_whom: str
     parsed = parse_version(parse_facts(name, facts, f"{name}/table.toml"), effective, text, file.name)
     if not parsed.rows:
         raise Refused(f"{file}: holds no level")
-    return OwnLevels(name, effective, facts, text, len(parsed.rows), parsed.sha256)
+    return OwnLevels(name, effective, facts, text, len(parsed.rows), parsed.sha256, tuple(assumed))
 
 
 def add_levels(connection: duckdb.DuckDBPyConnection, own: OwnLevels, by_whom: str | None, why: str | None) -> None:

@@ -67,10 +67,24 @@ def test_every_form_has_its_outcome(told: dict[str, Any]) -> None:
     }
 
 
-def test_decimal_commas_beside_decimal_points_are_a_question(office: Any) -> None:
+def test_a_decimal_comma_beside_decimal_points_is_held(office: Any) -> None:
     office.plain_site()
     same = {"medium": "soil", "analyte": "Benzene", "unit": "mg/kg", "basis": "dry"}
     rows = [{**same, "sample_id": f"S{at}", "result": text} for at, text in enumerate(["1,5", "0.05"])]
     said = office.run("import", office.deliverable("marks.csv", rows), "--site", "one")
+    assert said.status == 3
+    document = said.document["deliverables"][0]
+    assert [item["text"] for item in document["held_back"]] == ["1,5"]
+    assert any("'1,5'" in note and "'0.05'" in note for note in document["assumptions"])
+
+
+def test_marks_that_may_be_either_are_a_question_where_semicolons_part_the_cells(office: Any) -> None:
+    office.plain_site()
+    file = office.folder / "marks.csv"
+    file.write_text(
+        "sample_id;medium;analyte;unit;basis;result\nS1;soil;Benzene;ug/kg;dry;1.900\nS2;soil;Benzene;ug/kg;dry;246\n", "utf-8"
+    )
+    said = office.run("import", file, "--site", "one")
     assert said.status == 1
-    assert "'1,5'" in said.error and "'0.05'" in said.error and "--set decimal=" in said.error
+    assert "'1.900'" in said.error
+    assert "--set decimal=" in said.error

@@ -1,0 +1,161 @@
+"""Mistakes with the identity of what was measured: repaired only by a person, kept apart, never merged by likeness."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+
+@pytest.mark.parametrize(("analyte", "cas", "reason", "proposal"), [
+    ("Methylene chloride", "1975-09-02", "looks like a date made by a spreadsheet", "75-09-2"),
+    ("Methoxychlor", "2-43-5", "the check digit fails", "72-43-5"),
+    ("Benzene", "71-43-3", "the check digit fails", "71-43-2"),
+    ("Toluene", "71-43-2", "name and CAS number disagree", "108-88-3 | Benzene"),
+])  # fmt: skip
+def test_m20_a_spoiled_cas_number_waits_for_a_person(
+    tell: Any, soil: Any, analyte: str, cas: str, reason: str, proposal: str
+) -> None:
+    told = tell([soil(analyte, "0.1", cas=cas)])
+    assert told.results == []
+    assert (told.held[2]["text"], told.held[2]["proposal"]) == (cas, proposal)
+    assert reason in told.held[2]["reason"]
+    assert told.status == "undetermined"
+
+
+def test_m21_lost_hyphens_are_restored_and_said(tell: Any, soil: Any) -> None:
+    told = tell([soil("Arsenic", "0.1", cas="744038-2"), soil("Benzene", "0.1", cas="71432")])
+    assert {item["analyte"]: item["cas"] for item in told.results} == {"Arsenic": "7440-38-2", "Benzene": "71-43-2"}
+    for text in ("hyphens restored: 744038-2 read as 7440-38-2", "hyphens restored: 71432 read as 71-43-2"):
+        assert text in told.imported["assumptions"]
+
+
+def test_m22_spellings_are_one_analyte_and_a_misspelling_is_held(tell: Any, soil: Any) -> None:
+    names = ["Benzo(a)pyrene", "Benzo[a]pyrene", "Benzo-a-pyrene", "BENZO (A) PYRENE", "Benzo a pyrene", "Benzo(a)pyrine"]
+    told = tell([soil(name, "0.1", sample_id=f"S{number}") for number, name in enumerate(names)])
+    assert {item["analyte"] for item in told.results} == {"Benzo[a]pyrene"}
+    assert {item["level"] for item in told.screen["outcomes"]} == {"1.2"}
+    assert len(told.results) == 5
+    assert told.held[7]["reason"] == "analyte 'Benzo(a)pyrine' is not listed"
+    assert told.held[7]["proposal"].split(" | ")[0] == "Benzo[a]pyrene"
+
+
+@pytest.mark.parametrize(("initials", "cas", "analyte"), [
+    ("1,2-DCA", "107-06-2", "1,2-Dichloroethane"), ("EDC", "107-06-2", "1,2-Dichloroethane"),
+    ("DCA", "75-34-3", "1,1-Dichloroethane"), ("DCE", "156-59-2", "cis-1,2-Dichloroethene"), ("TCA", "71-55-6", "1,1,1-Trichloroethane"),
+])  # fmt: skip
+def test_m23_initials_alone_are_held_and_their_cas_number_settles_them(
+    tell: Any, soil: Any, initials: str, cas: str, analyte: str
+) -> None:
+    told = tell([soil(initials, "0.1"), soil(initials, "0.1", cas=cas, sample_id="S2")])
+    assert list(told.held) == [2]
+    assert told.held[2]["reason"].startswith(f"'{initials}' alone may mean ")
+    assert analyte in told.held[2]["proposal"].split(" | ")
+    assert told.result("S2", analyte)["cas"] == cas
+    assert f"'{initials}' settled by its CAS number {cas}" in told.imported["assumptions"]
+
+
+def test_m24_a_missing_total_is_made_from_its_parts_with_bounds(tell: Any, soil: Any) -> None:
+    parts = {"S1": ("30", "20"), "S2": ("<0.010", "<0.005"), "S3": ("40", "<3"), "S4": (None, "1")}
+    rows = [
+        soil(analyte, text, sample_id=sample)
+        for sample, texts in parts.items()
+        for analyte, text in zip(("m,p-Xylenes", "o-Xylene"), texts, strict=True)
+        if text is not None
+    ]
+    told = tell(rows)
+    found = {
+        item["sample_id"]: (item["outcome"], item["lower"], item["upper"], item["level"])
+        for item in told.screen["outcomes"]
+        if item["analyte"] == "Total xylenes"
+    }
+    assert found["S1"] == ("exceeds", "50", "50", "42.7")
+    assert found["S2"] == ("does_not_exceed", "0", "0.015", "42.7")
+    assert found["S3"] == ("open", "40", "43", "42.7")
+    assert found["S4"][0] == "open"
+    assert "not all parts of the sum are reported" in told.outcome("S4", "Total xylenes")["because"]
+
+
+def test_m25_a_printed_total_is_not_added_to_its_parts(tell: Any, soil: Any) -> None:
+    told = tell([soil("m,p-Xylenes", "22"), soil("o-Xylene", "<1.0"), soil("Total xylenes", "22.5")])
+    (only,) = told.screen["outcomes"]
+    assert (only["analyte"], only["value"], only["outcome"]) == ("Total xylenes", "22.5", "does_not_exceed")
+    assert {item["analyte"] for item in told.results} == {"m,p-Xylene", "o-Xylene", "Total xylenes"}
+
+
+@pytest.mark.parametrize(("total", "outcome"), [("41", "open"), ("0.3", "does_not_exceed")])
+def test_m26_total_chromium_neither_exceeds_the_hexavalent_level_nor_hides_it(
+    tell: Any, soil: Any, total: str, outcome: str
+) -> None:
+    more = '[conditions]\nland_use = "residential"\npathway = "residential"\n'
+    told = tell([soil("Chromium", total), soil("Chromium III", total, sample_id="S2")], levels=CO, place="us-co", more="")
+    hexavalent = [item for item in told.screen["outcomes"] if item["analyte"] == "Hexavalent chromium"]
+    assert more
+    assert [(item["sample_id"], item["outcome"]) for item in hexavalent] == [("S1", outcome)]
+
+
+CO = "us-co/oil-gas-915-1"
+
+
+def test_m29_petroleum_ranges_with_other_ends_are_other_analytes(tell: Any, soil: Any) -> None:
+    names = ["TPH C6-C12", "TPH C6-C10", "TPH C10-C20", "TPH C10-C28", "Gasoline range organics (C4-C20)", "TPH"]
+    told = tell([soil(name, "1500") for name in names])
+    assert told.held[6]["reason"] == "carbon range C4-C20 of 'Gasoline range organics (C4-C20)' is not listed"
+    outcomes = {item["analyte"]: item["outcome"] for item in told.screen["outcomes"]}
+    assert outcomes == {
+        "TPH C6-C12": "exceeds", "TPH C6-C10": "no_level", "TPH C10-C20": "does_not_exceed", "TPH C10-C28": "no_level",
+        "Total petroleum hydrocarbons": "no_level",
+    }  # fmt: skip
+
+
+def test_m30_a_recovery_never_becomes_a_concentration(tell: Any, soil: Any) -> None:
+    rows = [
+        soil("Benzene", "0.1"), soil("4-Bromofluorobenzene", "98", unit="%"), soil("Toluene-d8", "98"),
+        soil("Toluene", "98", unit="%"), soil("Naphthalene", "98", unit="% rec"),
+    ]  # fmt: skip
+    told = tell(rows)
+    assert (told.imported["rows"]["results"], told.imported["rows"]["quality_control"]) == (1, 2)
+    assert {item["analyte"] for item in told.results if item["sample_kind"] == "surrogate"} == {"4-Bromofluorobenzene", "Toluene-d8"}
+    assert list(told.held) == [5, 6]
+    assert "a percentage is no concentration" in told.held[5]["reason"]
+    assert [item["analyte"] for item in told.screen["outcomes"]] == ["Benzene"]
+
+
+def test_m31_tentative_and_unknown_compounds_stay_on_a_list_of_their_own(tell: Any, soil: Any) -> None:
+    rows = [
+        soil("Benzene", "0.1"), soil("Unknown hydrocarbon", "50"), soil("Unknown alkane (TIC)", "50"), soil("Unknown", "50"),
+        soil("Toluene", "500", sample_kind="tentative"),
+    ]  # fmt: skip
+    told = tell(rows)
+    assert (told.imported["rows"]["results"], told.imported["rows"]["quality_control"]) == (1, 4)
+    assert sum(item["sample_kind"] == "tentative" for item in told.results) == 4
+    assert [item["analyte"] for item in told.screen["outcomes"]] == ["Benzene"]
+    assert told.screen["counts"]["exceeds"] == 0
+
+
+def test_m32_a_leachate_is_not_held_against_a_soil_level(tell: Any, soil: Any) -> None:
+    rows = [
+        soil("Benzene", "0.2", unit="mg/L"), soil("Benzene", "0.2", unit="mg/L", fraction="leachate", sample_id="S2"),
+        soil("Benzene", "0.2", fraction="total", sample_id="S3"),
+    ]  # fmt: skip
+    told = tell(rows)
+    assert told.held[2]["reason"].startswith("an amount per litre in a solid: a leachate test")
+    leachate = told.outcome("S2", "Benzene")
+    assert (leachate["outcome"], leachate["fraction"]) == ("open", "leachate")
+    assert "a leachate result is not compared with a level for the solid" in leachate["because"]
+    assert told.outcome("S3", "Benzene")["outcome"] == "does_not_exceed"
+    assert told.status == "undetermined"
+
+
+def test_m32_an_amount_per_mass_in_a_water_is_held(tell: Any, water: Any) -> None:
+    told = tell([water("Benzene", "0.2", unit="mg/kg")])
+    assert told.held[2]["reason"] == "an amount per mass in a water: wrong unit or medium?"
+    assert told.results == []
+
+
+def test_m33_an_analyte_without_a_level_stays_in_the_table(tell: Any, soil: Any) -> None:
+    told = tell([soil("Benzene", "0.1"), soil("Acetone", "5"), soil("2-Butanone", "<0.5")])
+    assert told.screen["counts"] == {"exceeds": 0, "open": 0, "no_level": 2, "does_not_exceed": 1}
+    acetone = told.outcome("S1", "Acetone")
+    assert (acetone["outcome"], acetone["detected"], acetone["value"], acetone["level"]) == ("no_level", True, "5", None)
+    assert acetone["because"] == "no level is listed in us-oh/closure"

@@ -1,0 +1,123 @@
+"""Volatile compounds as an instrument writes them: a sheet a sample with standards among the compounds, and a crosstab.
+
+The oracles read the same files with openpyxl and the csv module.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections import Counter
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+QUALITY = {"LabTap": "other_qc", "1": "trip_blank"}
+STANDARDS = ("IS1", "IS2", "IS3", "IS4")
+SURROGATES = ("SS1", "SS2", "SS3")
+
+
+@pytest.fixture(scope="module")
+def folder(reference: Path) -> Path:
+    return reference / "real" / "o07_gcms_voc_batches"
+
+
+@pytest.fixture(scope="module")
+def expected(folder: Path) -> dict[str, Any]:
+    return dict(json.loads((folder / "expected.json").read_text(encoding="utf-8"))["files"])
+
+
+@pytest.fixture(scope="module")
+def peaks(folder: Path) -> dict[tuple[str, int], tuple[str, Any]]:
+    """Name and amount of every peak, by sheet and row."""
+    book = openpyxl.load_workbook(folder / "230821_voc.xlsx", read_only=True, data_only=True)
+    return {
+        (sheet.title, number): (str(row[0]).strip(), row[4])
+        for sheet in book
+        for number, row in enumerate(sheet.iter_rows(min_row=5, max_row=100, values_only=True), start=5)
+        if row[0] and row[4] is not None  # one sheet goes on with a name that has no amount
+    }
+
+
+@pytest.fixture(scope="module")
+def imported(desk: Any, folder: Path, layout: Callable[[str], Path]) -> dict[str, Any]:
+    desk.plain_site("taps", place="us-hi", levels="us/drinking-water")
+    said = desk.run("import", folder / "230821_voc.xlsx", "--site", "taps", "--layout", layout("gcms_batch"))
+    assert said.status == 0, said.error
+    return dict(said.document["deliverables"][0])
+
+
+def test_a_sheet_a_sample_with_its_quality_control(
+    desk: Any, imported: dict[str, Any], peaks: dict[tuple[str, int], tuple[str, Any]], expected: dict[str, Any], balanced: Any
+) -> None:
+    assert balanced(imported["rows"]) and imported["rows"]["held_back"] == 0
+    found = desk.run("results", "--site", "taps", "--all").document["results"]
+    by_place = {(item["source"]["sheet"], item["source"]["row"]): item for item in found}
+    internal = {at for at, (name, _) in peaks.items() if name.startswith(STANDARDS)}
+    assert by_place.keys() == peaks.keys() - internal and len(found) == len(by_place)
+    for at, item in by_place.items():
+        name, amount = peaks[at]
+        surrogate = any(mark in name for mark in SURROGATES)
+        assert item["sample_kind"] == ("surrogate" if surrogate else QUALITY.get(at[0], "field"))
+        assert item["class"] == ("quality_control" if surrogate or at[0] in QUALITY else "result")
+        assert item["sample_id"] == at[0] and item["unit"] == "ug/L"
+        assert item["detected"] is (amount != "n.a.")
+        assert item["limit"] is None, "no sheet of this workbook states a limit"
+        if item["detected"]:
+            assert Decimal(item["value"]) == Decimal(str(amount))
+    counts = expected["230821_voc.xlsx"]["counts"]
+    targets = Counter(item["detected"] for item in found if item["sample_kind"] != "surrogate")
+    assert targets == {True: counts["target_number"], False: counts["target_nondetect"]}
+    assert len(found) - targets.total() + len(internal) == counts["standard_number"]
+
+
+def test_where_no_unit_is_stated_the_file_is_refused_with_the_question(desk: Any, folder: Path) -> None:
+    desk.plain_site("asked", place="us-hi", levels="us/drinking-water")
+    for name in ("231005_clean.csv", "240306_voc.xlsx"):
+        said = desk.run("import", folder / name, "--site", "asked", "--set", "medium=groundwater")
+        assert said.status != 0 and "the unit is nowhere stated; ask the laboratory" in said.error
+
+
+def test_a_crosstab_full_of_an_unexplained_mark_loses_no_sample(desk: Any, folder: Path, expected: dict[str, Any]) -> None:
+    with (folder / "231005_clean.csv").open(newline="", encoding="utf-8") as file:
+        headings, *body = csv.reader(file)
+    marks = sum(text == "n.a./n.r." for row in body for text in row[2:])
+    filled = sum(bool(text) for row in body for text in row[2:])
+    counts = expected["231005_clean.csv"]["counts"]
+    assert marks == counts["qc_target_nondetect"] + counts["field_target_nondetect"]
+    desk.plain_site("clean", place="us-hi", levels="us/drinking-water")
+    words = ("import", folder / "231005_clean.csv", "--site", "clean", "--set", "medium=groundwater", "--set", "unit=ug/L")
+    held = desk.run(*words, "--preview").document["deliverables"][0]
+    assert held["rows"]["held_back"] == marks and {item["text"] for item in held["held_back"]} == {"n.a./n.r."}
+    read = desk.run(*words, "--set", "result:n.a./n.r.=ND").document["deliverables"][0]
+    assert read["rows"]["held_back"] == 0 and read["rows"]["results"] + read["rows"]["quality_control"] == filled
+    found = desk.run("results", "--site", "clean", "--all").document["results"]
+    assert {item["sample_id"] for item in found} == set(headings[2:])
+    missed = [item for item in found if not item["detected"]]
+    assert len(missed) == marks and {item["limit_from"] for item in missed} == {"reporting limit"}
+
+
+def test_one_sheet_of_samples_beside_calibration_and_checks(desk: Any, folder: Path, expected: dict[str, Any]) -> None:
+    """Calibration and checks have the shape of results: a layout names the sheet that holds the samples."""
+    counts = expected["240306_voc.xlsx"]["counts"]
+    layout = desk.folder / "samples.toml"
+    layout.write_text(
+        '[file]\nsheet = "Samples"\n[fixed]\nmedium = "groundwater"\nunit = "ug/L"\n[values.result]\n"n.a./n.r." = "ND"\n',
+        encoding="utf-8",
+    )
+    desk.plain_site("march", place="us-hi", levels="us/drinking-water")
+    said = desk.run("import", folder / "240306_voc.xlsx", "--site", "march", "--layout", layout)
+    assert said.status == 0, said.error
+    found = desk.run("results", "--site", "march", "--all").document["results"]
+    assert {item["source"]["sheet"] for item in found} == {"Samples"}
+    targets = [item for item in found if item["class"] == "result"]
+    assert Counter(item["detected"] for item in targets) == {
+        True: counts["field_target_number"], False: counts["field_target_nondetect"],
+    }  # fmt: skip
+    below = [item for item in targets if item["detected"] and Decimal(item["value"]) < Decimal(item["reporting_limit"])]
+    assert len(below) == counts["field_target_below_limit"], "a number below the reporting limit stays a number"
+    assert len(found) - len(targets) == counts["field_standard_number"]
