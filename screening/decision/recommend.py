@@ -87,8 +87,8 @@ def _open(item: Outcome) -> str:
 
 def _gaps(site: SiteFile, outcomes: Sequence[Outcome]) -> list[str]:
     gaps = []
-    if not outcomes:
-        gaps.append("no result could be compared")
+    if not any(item.outcome in ("exceeds", "does_not_exceed") for item in outcomes):
+        gaps.append("no result could be compared with a level")
     if site.field.groundwater_met and not any(item.medium == "groundwater" for item in outcomes):
         gaps.append("groundwater was met, and no groundwater result is there")
     return gaps

@@ -125,8 +125,9 @@ def _sample_names(head: list[list[str]], labels: list[str], at: int, width: int)
         if len(names) < 1:
             continue
         rank = {"sample_id": 4, "location": 3, "analyte": 2, "lab_sample_id": 1}.get(label_field or "", 0)
-        if label_field in (None, "method") and (cell(row, at) or all(any(letter.isdigit() for letter in name) for name in names)):
-            rank = 2  # a heading above the analytes; an unlabelled row names samples only where every name carries a number
+        numbered = all(any(letter.isdigit() for letter in name) for name in names)
+        if numbered if label_field is None else label_field == "method":
+            rank = 2  # under no heading of ours a row names samples only where every name carries a number
         if rank:
             ranked.append((rank, len(set(names)), -number, number))
     if not ranked:

@@ -153,7 +153,11 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout |
     facts, told = _facts_around(sheet, row_number, columns, fixed)
     notes += told
     named = {field: tuple(headings[index] for index in indexes) for field, indexes in columns.items()}
-    found = replace(start, header_row=row_number, columns=named, fixed={**facts, **fixed, **start.fixed})
+    values = {field: dict(words) for field, words in start.values.items()}
+    if contradiction := facts.pop("contradicted_unit", None):  # it stands for the unit, so that every row is held with it
+        values["unit"] = dict.fromkeys(_units_used(sheet, row_number, columns), contradiction)
+        fixed["unit"] = contradiction
+    found = replace(start, header_row=row_number, columns=named, fixed={**facts, **fixed, **start.fixed}, values=values)
     return replace(_placed(sheet, found.with_fixed(settings), row_number, columns), notes=tuple(notes))
 
 
@@ -186,18 +190,20 @@ def _by_content(below: list[list[str]], headings: list[str], claims: dict[str, l
     return notes
 
 
+def _units_used(sheet: Sheet, row_number: int, columns: Mapping[str, tuple[int, ...]]) -> set[str]:
+    unit_at = columns.get("unit", (-1,))[0]
+    return {row[unit_at] for row in sheet.rows[row_number:] if 0 <= unit_at < len(row) and row[unit_at]}
+
+
 def _facts_around(
     sheet: Sheet, row_number: int, columns: Mapping[str, tuple[int, ...]], fixed: Mapping[str, str]
 ) -> tuple[dict[str, str], list[str]]:
     below = sheet.rows[row_number:]
-    unit_at = columns.get("unit", (-1,))[0]
-    units = {row[unit_at] for row in below if 0 <= unit_at < len(row) and row[unit_at]} | {fixed.get("unit", "")} - {""}
+    units = _units_used(sheet, row_number, columns) | ({fixed["unit"]} if "unit" in fixed else set())
     notes_below = [row for row in below if sum(map(bool, row)) == 1]
     facts, notes = stated(sheet.rows[: row_number - 1], notes_below, sheet.name, units)
     kept = {field: text for field, text in facts.items() if field not in columns and field not in fixed}
     told = [note for note in notes if note.split(" ")[0] not in facts or note.split(" ")[0] in kept]
-    if "contradicted_unit" in kept:
-        kept["unit"] = kept.pop("contradicted_unit")
     return kept, told
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import pytest
@@ -12,13 +12,22 @@ Row = dict[str, object]
 CLASS_1 = '[conditions]\nsoil_class = "1"\n'
 
 
-@dataclass(frozen=True)
 class Told:
-    """What import, results and screen say of one deliverable."""
+    """What import, results and screen say of one deliverable; the latter two are run when first looked at."""
 
-    imported: dict[str, Any]
-    results: list[dict[str, Any]]
-    screen: dict[str, Any]
+    def __init__(self, office: Any, imported: dict[str, Any]) -> None:
+        self.office = office
+        self.imported = imported
+
+    @cached_property
+    def results(self) -> list[dict[str, Any]]:
+        """All stored results, the not chosen and the quality control too."""
+        return list(self.office.run("results", "--site", "one", "--all").document["results"])
+
+    @cached_property
+    def screen(self) -> dict[str, Any]:
+        """The screen with the site's tables."""
+        return dict(self.office.run("screen", "--site", "one").document)
 
     @property
     def held(self) -> dict[int, dict[str, Any]]:
@@ -69,7 +78,7 @@ def water() -> Callable[..., Row]:
 
 @pytest.fixture
 def tell(office: Any) -> Callable[..., Told]:
-    """A site, one deliverable (rows, or the text of a csv) imported and screened."""
+    """A site, one deliverable (rows, or the text of a csv) imported."""
 
     def run(
         delivered: str | list[Row],
@@ -90,7 +99,6 @@ def tell(office: Any) -> Callable[..., Told]:
         counts = imported["rows"]
         assert counts["read"] == sum(counts[kind] for kind in ("results", "quality_control", "held_back", "ignored"))
         assert counts["held_back"] == len(imported["held_back"])
-        results = office.run("results", "--site", "one", "--all").document["results"]
-        return Told(imported, results, office.run("screen", "--site", "one").document)
+        return Told(office, imported)
 
     return run

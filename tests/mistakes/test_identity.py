@@ -4,23 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
-
-@pytest.mark.parametrize(("analyte", "cas", "reason", "proposal"), [
+SPOILED = [
     ("Methylene chloride", "1975-09-02", "looks like a date made by a spreadsheet", "75-09-2"),
     ("Methoxychlor", "2-43-5", "the check digit fails", "72-43-5"),
     ("Benzene", "71-43-3", "the check digit fails", "71-43-2"),
     ("Toluene", "71-43-2", "name and CAS number disagree", "108-88-3 | Benzene"),
-])  # fmt: skip
-def test_m20_a_spoiled_cas_number_waits_for_a_person(
-    tell: Any, soil: Any, analyte: str, cas: str, reason: str, proposal: str
-) -> None:
-    told = tell([soil(analyte, "0.1", cas=cas)])
-    assert told.results == []
-    assert (told.held[2]["text"], told.held[2]["proposal"]) == (cas, proposal)
-    assert reason in told.held[2]["reason"]
-    assert told.status == "undetermined"
+]
+
+
+def test_m20_a_spoiled_cas_number_waits_for_a_person(tell: Any, soil: Any) -> None:
+    told = tell([soil(analyte, "0.1", cas=cas) for analyte, cas, _, _ in SPOILED])
+    assert (told.results, told.status) == ([], "undetermined")
+    for row, (_, cas, reason, proposal) in enumerate(SPOILED, 2):
+        assert (told.held[row]["text"], told.held[row]["proposal"]) == (cas, proposal)
+        assert reason in told.held[row]["reason"]
 
 
 def test_m21_lost_hyphens_are_restored_and_said(tell: Any, soil: Any) -> None:
@@ -40,19 +37,22 @@ def test_m22_spellings_are_one_analyte_and_a_misspelling_is_held(tell: Any, soil
     assert told.held[7]["proposal"].split(" | ")[0] == "Benzo[a]pyrene"
 
 
-@pytest.mark.parametrize(("initials", "cas", "analyte"), [
-    ("1,2-DCA", "107-06-2", "1,2-Dichloroethane"), ("EDC", "107-06-2", "1,2-Dichloroethane"),
-    ("DCA", "75-34-3", "1,1-Dichloroethane"), ("DCE", "156-59-2", "cis-1,2-Dichloroethene"), ("TCA", "71-55-6", "1,1,1-Trichloroethane"),
-])  # fmt: skip
-def test_m23_initials_alone_are_held_and_their_cas_number_settles_them(
-    tell: Any, soil: Any, initials: str, cas: str, analyte: str
-) -> None:
-    told = tell([soil(initials, "0.1"), soil(initials, "0.1", cas=cas, sample_id="S2")])
-    assert list(told.held) == [2]
-    assert told.held[2]["reason"].startswith(f"'{initials}' alone may mean ")
-    assert analyte in told.held[2]["proposal"].split(" | ")
-    assert told.result("S2", analyte)["cas"] == cas
-    assert f"'{initials}' settled by its CAS number {cas}" in told.imported["assumptions"]
+INITIALS = {
+    "1,2-DCA": ("107-06-2", "1,2-Dichloroethane"), "EDC": ("107-06-2", "1,2-Dichloroethane"),
+    "DCA": ("75-34-3", "1,1-Dichloroethane"), "DCE": ("156-59-2", "cis-1,2-Dichloroethene"),
+    "TCA": ("71-55-6", "1,1,1-Trichloroethane"),
+}  # fmt: skip
+
+
+def test_m23_initials_alone_are_held_and_their_cas_number_settles_them(tell: Any, soil: Any) -> None:
+    alone = [soil(initials, "0.1", sample_id="alone") for initials in INITIALS]
+    told = tell([*alone, *(soil(initials, "0.1", cas=cas, sample_id=initials) for initials, (cas, _) in INITIALS.items())])
+    assert list(told.held) == [2, 3, 4, 5, 6]
+    for row, (initials, (cas, analyte)) in enumerate(INITIALS.items(), 2):
+        assert told.held[row]["reason"].startswith(f"'{initials}' alone may mean ")
+        assert analyte in told.held[row]["proposal"].split(" | ")
+        assert told.result(initials, analyte)["cas"] == cas
+        assert f"'{initials}' settled by its CAS number {cas}" in told.imported["assumptions"]
 
 
 def test_m24_a_missing_total_is_made_from_its_parts_with_bounds(tell: Any, soil: Any) -> None:
@@ -83,18 +83,19 @@ def test_m25_a_printed_total_is_not_added_to_its_parts(tell: Any, soil: Any) -> 
     assert {item["analyte"] for item in told.results} == {"m,p-Xylene", "o-Xylene", "Total xylenes"}
 
 
-@pytest.mark.parametrize(("total", "outcome"), [("41", "open"), ("0.3", "does_not_exceed")])
-def test_m26_total_chromium_neither_exceeds_the_hexavalent_level_nor_hides_it(
-    tell: Any, soil: Any, total: str, outcome: str
-) -> None:
-    more = '[conditions]\nland_use = "residential"\npathway = "residential"\n'
-    told = tell([soil("Chromium", total), soil("Chromium III", total, sample_id="S2")], levels=CO, place="us-co", more="")
-    hexavalent = [item for item in told.screen["outcomes"] if item["analyte"] == "Hexavalent chromium"]
-    assert more
-    assert [(item["sample_id"], item["outcome"]) for item in hexavalent] == [("S1", outcome)]
-
-
-CO = "us-co/oil-gas-915-1"
+def test_m26_total_chromium_neither_exceeds_the_hexavalent_level_nor_hides_it(tell: Any, soil: Any) -> None:
+    rows = [
+        soil("Chromium", "41"), soil("Chromium", "0.3", sample_id="S2"), soil("Chromium III", "41", sample_id="S3"),
+        soil("Chromium VI", "0.4", sample_id="S4"),
+    ]  # fmt: skip
+    residential = '[conditions]\npathway = "residential"\n'
+    told = tell(rows, levels="us-co/oil-gas-915-1@2021-01-15", place="us-co", more=residential)
+    found = {item["sample_id"]: item for item in told.screen["outcomes"] if item["analyte"] == "Hexavalent chromium"}
+    assert {sample: item["outcome"] for sample, item in found.items()} == {
+        "S1": "open", "S2": "does_not_exceed", "S4": "exceeds",
+    }  # fmt: skip
+    assert {item["level"] for item in found.values()} == {"0.3"}
+    assert "only the total is reported" in found["S1"]["because"]
 
 
 def test_m29_petroleum_ranges_with_other_ends_are_other_analytes(tell: Any, soil: Any) -> None:
@@ -115,7 +116,10 @@ def test_m30_a_recovery_never_becomes_a_concentration(tell: Any, soil: Any) -> N
     ]  # fmt: skip
     told = tell(rows)
     assert (told.imported["rows"]["results"], told.imported["rows"]["quality_control"]) == (1, 2)
-    assert {item["analyte"] for item in told.results if item["sample_kind"] == "surrogate"} == {"4-Bromofluorobenzene", "Toluene-d8"}
+    assert {item["analyte"] for item in told.results if item["sample_kind"] == "surrogate"} == {
+        "4-Bromofluorobenzene",
+        "Toluene-d8",
+    }
     assert list(told.held) == [5, 6]
     assert "a percentage is no concentration" in told.held[5]["reason"]
     assert [item["analyte"] for item in told.screen["outcomes"]] == ["Benzene"]

@@ -100,7 +100,9 @@ def test_m46_analysed_before_it_was_sampled_is_held(tell: Any, soil: Any) -> Non
 
 
 def test_m47_a_date_with_two_readings_is_held_with_both(tell: Any, soil: Any) -> None:
-    told = tell([soil("Benzene", "0.1", sampled_at="03/04/2025"), soil("Benzene", "0.1", sampled_at="2025-02-30", sample_id="S2")])
+    told = tell(
+        [soil("Benzene", "0.1", sampled_at="03/04/2025"), soil("Benzene", "0.1", sampled_at="2025-02-30", sample_id="S2")]
+    )
     assert (told.held[2]["reason"], told.held[2]["proposal"]) == ("'03/04/2025' has two readings", "2025-03-04 | 2025-04-03")
     assert told.held[3]["reason"] == "'2025-02-30' is no day of the calendar"
     assert told.results == []

@@ -90,7 +90,9 @@ def test_m07_equality_is_exact_and_delivered_figures_stay(tell: Any, soil: Any) 
     told = tell([soil("Benzene", text, unit=unit, sample_id=sample) for sample, (text, unit) in texts.items()])
     outcomes = {item["sample_id"]: item["outcome"] for item in told.screen["outcomes"]}
     assert outcomes == {"S1": "does_not_exceed", "S2": "does_not_exceed", "S3": "does_not_exceed", "S4": "exceeds"}
-    assert {item["sample_id"]: item["source"]["text"] for item in told.results} == {name: text for name, (text, _) in texts.items()}
+    assert {item["sample_id"]: item["source"]["text"] for item in told.results} == {
+        name: text for name, (text, _) in texts.items()
+    }
     assert told.result("S2", "Benzene")["value"] == "0.24600"
     (reason,) = told.screen["recommendation"]["reasons"]
     assert "Benzene 0.2460000000001 mg/kg" in reason["text"]
@@ -112,13 +114,23 @@ def test_m09_the_file_s_other_numbers_decide_what_the_comma_is(tell: Any, soil: 
     assert said is (other == "0,5")
 
 
-def test_m09_a_file_in_both_number_styles_is_refused_with_the_question(office: Any, soil: Any) -> None:
+def test_m09_an_amount_that_does_not_fit_the_file_s_style_is_held(tell: Any, soil: Any) -> None:
+    told = tell([soil("Toluene", "1,5"), soil("Ethylbenzene", "1.5")])
+    assert [(row, item["text"]) for row, item in told.held.items()] == [(2, "1,5")]
+    assert "decimal comma" in told.held[2]["reason"] and "--set decimal=," in told.held[2]["reason"]
+    assert [(item["analyte"], item["value"]) for item in told.results] == [("Ethylbenzene", "1.5")]
+
+
+def test_m09_where_nothing_settles_the_mark_the_file_is_refused_with_the_question(office: Any) -> None:
     office.plain_site()
-    path = office.deliverable("lab.csv", [soil("Benzene", "1,000"), soil("Toluene", "1,5"), soil("Ethylbenzene", "1.5")])
+    path = office.folder / "lab.csv"
+    path.write_text("sample_id;medium;analyte;result;unit;basis\nS1;soil;Benzene;1.000;mg/kg;dry\n", encoding="utf-8")
     said = office.run("import", path, "--site", "one")
     assert (said.status, said.document) == (1, None)
-    assert "'1,5' has a decimal comma, '1.5' a decimal point; say --set decimal=, or --set decimal=." in said.error
-    assert office.run("results", "--site", "one").document["results"] == []
+    assert "'1.000' may have a decimal point or a mark of thousands" in said.error
+    assert "say --set decimal=. or --set decimal=," in said.error
+    assert office.run("import", path, "--site", "one", "--set", "decimal=,").status == 0
+    assert [item["value"] for item in office.run("results", "--site", "one").document["results"]] == ["1000"]
 
 
 def test_m10_a_less_than_sign_is_a_non_detect_with_its_limit(tell: Any, soil: Any) -> None:
@@ -158,7 +170,10 @@ def test_m14_a_bare_nd_takes_the_limit_beside_it_or_stays_open(tell: Any, soil: 
 
 
 def test_m17_the_limit_that_stands_with_the_row_is_used(tell: Any, soil: Any) -> None:
-    rows = [soil("Benzene", "ND", reporting_limit="0.005"), soil("Benzene", "ND", reporting_limit="0.30", sample_id="S2", dilution="60")]
+    rows = [
+        soil("Benzene", "ND", reporting_limit="0.005"),
+        soil("Benzene", "ND", reporting_limit="0.30", sample_id="S2", dilution="60"),
+    ]
     told = tell(rows)
     assert [told.outcome(name, "Benzene")["limit"] for name in ("S1", "S2")] == ["0.005", "0.30"]
     assert [told.outcome(name, "Benzene")["outcome"] for name in ("S1", "S2")] == ["does_not_exceed", "open"]
