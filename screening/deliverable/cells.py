@@ -74,6 +74,15 @@ def read_book(path: Path) -> Book:
     return Book(path.name, hashlib.sha256(data).hexdigest(), sheets, notes)
 
 
+def fingerprint_of(path: Path) -> str | None:
+    """SHA-256 of a file's bytes, as `Book` carries it; None where it cannot be read, which `read_book` will tell."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return None
+
+
 def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     if data.startswith(COMPOUND_FILE):
         if "EncryptedPackage".encode("utf-16-le") in data:

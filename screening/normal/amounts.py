@@ -35,8 +35,14 @@ class _Number:
     proposal: str | None = None
 
 
-def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal: str) -> Amounts:
-    """Read results and limits of all rows, once for each distinct text and unit."""
+def amounts(
+    rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal: str, *, dilution_included: bool = True
+) -> Amounts:
+    """Read results and limits of all rows, once for each distinct text and unit.
+
+    Limits are multiplied by the dilution only where the layout says that it is not in them yet
+    (``dilution_included`` false); results and limits written behind '<' never are.
+    """
     problems: list[tuple[str, pd.Series, pd.Series]] = []
     notes: list[str] = []
     none = pd.Series("", index=rows.index, dtype="str")
@@ -80,8 +86,17 @@ def amounts(rows: pd.DataFrame, medium: pd.Series, marks: pd.DataFrame, decimal:
     problems.append(("result", number["problem"], number["proposal"].fillna("")))
     delivered = spread([rows["result"]], lambda text: _kept(read_reported(text, decimal).number), ["text"])["text"]
     limits = {}
+    factor = none if dilution_included else rows["dilution"]
+
+    def diluted(text: str, of_unit: str, of_medium: str, by: str) -> _Number:
+        times = read_number(by, decimal).number
+        found = converted(text, of_unit, of_medium)
+        return _kept(Decimal(found.text) * times) if found.text and times is not None else found
+
+    if (factor != "").any():
+        notes.append("limits multiplied by the dilution, as the layout says that it is not in them")
     for name in LIMITS:
-        read = spread([rows[name], limit_unit_text, medium], converted, ["text", "problem"])
+        read = spread([rows[name], limit_unit_text, medium, factor], diluted, ["text", "problem"])
         problems.append((name, read["problem"], none))
         limits[name] = read["text"].astype("str")
 

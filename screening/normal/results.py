@@ -96,7 +96,7 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
     cells = rows["result"].astype("str")
     marks = _qualifiers(rows, cells, layout, verdicts, compared)
     out["lab_qualifiers"], out["effects"] = marks["letters"], marks["effects"]
-    given = amounts(rows, medium, marks, layout.decimal)
+    given = amounts(rows, medium, marks, layout.decimal, dilution_included=layout.dilution_included)
     compared_now = compared & (out["analyte_kind"] != "tentative")
     for field, reason, proposal in given.problems:
         verdicts.hold(reason.notna() & compared_now, field, reason.fillna(""), proposal)

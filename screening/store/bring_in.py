@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from screening.deliverable.cells import fingerprint_of
 from screening.deliverable.layout import Layout, find_layout, layouts_folder, write_layout
 from screening.store.database import opened
 from screening.store.held import waiting
-from screening.store.intake import Order, Reading, deposit, known_deliverable, read_deliverable
+from screening.store.intake import Order, Reading, deposit, read_deliverable, stored_document
 from screening.store.revisions import changes, check_repetition, check_words
 from screening.store.sample_check import expected_samples, hold_strangers
 from screening.store.sites import site_text
@@ -48,6 +49,9 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         check_words(
             connection, wish.site, wish.replaces, only_contents=wish.replaces_only_contents, adds=wish.adds
         )  # fmt: skip
+        # however it would be read this time: a file that the site has is not taken twice
+        if not wish.preview and (have := stored_document(connection, wish.site, fingerprint_of(file) or "")):
+            return {**have, "file": file.name}
     fixed = {key: value for key, value in wish.settings.items() if ":" not in key}
     words = {key: value for key, value in wish.settings.items() if ":" in key}
     layout = find_layout(wish.layout, [Path.cwd(), database.resolve().parent, layouts_folder()]) if wish.layout else None
@@ -66,10 +70,8 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         return {**document, "preview": _first_rows(reading)}
     progress("storing")
     with opened(database) as connection:
-        known = known_deliverable(connection, wish.site, reading.book.sha256)
-        if known:
-            document = _document(reading, known[0], "already_imported", [])
-            return {**document, "rows": known[1]}
+        if have := stored_document(connection, wish.site, reading.book.sha256):  # by another process meanwhile
+            return {**have, "file": file.name}
         if wish.adds:
             reading = replace(reading, notes=(*reading.notes, "stated at import: adds to what was delivered before"))
         else:

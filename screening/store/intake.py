@@ -7,7 +7,7 @@ import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -237,13 +237,17 @@ def _insert_text() -> str:
 _INSERT = _insert_text()
 
 
-def known_deliverable(connection: duckdb.DuckDBPyConnection, site: str, sha256: str) -> tuple[str, dict[str, int]] | None:
-    """The id and row account of a file that the site already has, or None."""
+def stored_document(connection: duckdb.DuckDBPyConnection, site: str, sha256: str) -> dict[str, Any] | None:
+    """What the store says of a file that the site already has, as the document of an import; None where it has not."""
     row = connection.execute(
-        "SELECT id, rows_read, results, quality_control, held_back, ignored FROM deliverable "
+        "SELECT id, layout_name, rows_read, results, quality_control, held_back, ignored, assumptions FROM deliverable "
         "WHERE site = ? AND sha256 = ? ORDER BY number LIMIT 1",
         [site, sha256],
     ).fetchone()
     if row is None:
         return None
-    return row[0], dict(zip(("read", "results", "quality_control", "held_back", "ignored"), row[1:], strict=True))
+    rows = dict(zip(("read", "results", "quality_control", "held_back", "ignored"), row[2:7], strict=True))
+    return {
+        "id": row[0], "sha256": sha256, "layout": row[1], "status": "already_imported", "rows": rows, "held_back": [],
+        "assumptions": list(row[7]), "columns": [], "fixed": {},
+    }  # fmt: skip

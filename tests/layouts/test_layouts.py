@@ -83,3 +83,37 @@ def test_a_broken_layout_is_told_by_its_key(text: str, words: list[str]) -> None
     with pytest.raises(Refused) as told:
         parse_layout(text, "broken", "broken.toml")
     assert all(word in str(told.value) for word in ["broken.toml", *words])
+
+
+def test_a_known_file_is_known_however_it_would_be_read(office: Any) -> None:
+    office.plain_site()
+    rows = [{"Probe": "B-1", "Stoff": "Benzene", "Wert": "0.31"}]
+    layout = office.folder / "own.toml"
+    layout.write_text(
+        '[columns]\nsample_id = "Probe"\nanalyte = "Stoff"\nresult = "Wert"\n[fixed]\nunit = "mg/kg"\nmedium = "soil"\nbasis = "dry"\n',
+        encoding="utf-8",
+    )
+    file = office.deliverable("own.csv", rows)
+    first = office.run("import", file, "--site", "one", "--layout", layout).document["deliverables"][0]
+    again = office.run("import", file, "--site", "one")
+    assert again.status == 0
+    document = again.document["deliverables"][0]
+    assert (document["id"], document["status"], document["rows"]) == (first["id"], "already_imported", first["rows"])
+
+
+@pytest.mark.parametrize(("said", "limit"), [("", "0.005"), ("[limits]\ndilution_included = false\n", "0.250")])
+def test_a_dilution_enters_the_limits_only_where_the_layout_says_that_it_is_missing(office: Any, said: str, limit: str) -> None:
+    office.plain_site()
+    layout = office.folder / "own.toml"
+    layout.write_text(
+        '[columns]\nsample_id = "S"\nanalyte = "A"\nresult = "R"\nreporting_limit = "RL"\ndilution = "D"\n'
+        f'[fixed]\nunit = "mg/kg"\nmedium = "soil"\nbasis = "dry"\n{said}',
+        encoding="utf-8",
+    )
+    rows = [
+        {"S": "B-1", "A": "Benzene", "R": "ND", "RL": "0.005", "D": "50"},
+        {"S": "B-2", "A": "Benzene", "R": "<0.4", "RL": "", "D": "50"},
+    ]
+    office.run("import", office.deliverable("own.csv", rows), "--site", "one", "--layout", layout)
+    found = office.run("results", "--site", "one").document["results"]
+    assert [row["limit"] for row in found] == [limit, "0.4"]
