@@ -19,6 +19,7 @@ DOUBTS = {
     "no_limit": "not detected, and no limit is given",
     "parts_missing": "not all parts of the sum are reported",
     "only_total": "only the total is reported",
+    "parts_disagree": "the parts reported add up to more than the total reported",
     "leachate": "a leachate result is not compared with a level for the solid",
 }
 """Why bounds are wider than a number. The key is stored, the words are shown."""
@@ -102,6 +103,28 @@ SELECT (SELECT coalesce(max(id), 0) FROM comparand)
 FROM best WHERE place = 1
 """
 
+PARTS_ABOVE_TOTAL = """
+UPDATE comparand
+SET upper = above.lower, below_upper = false, doubt = 'parts_disagree'
+FROM (
+    SELECT id, max(lower) AS lower
+    FROM (
+        SELECT t.id, p.alternative, sum(c.lower) AS lower
+        FROM sum_part AS p
+        JOIN comparand AS c ON c.analyte = p.part AND c.doubt NOT IN ('rejected', 'leachate')
+        JOIN comparand AS t
+            ON t.analyte = p.sum_analyte AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind
+            AND t.location = c.location AND t.medium = c.medium AND t.fraction = c.fraction
+            AND t.depth_top IS NOT DISTINCT FROM c.depth_top
+        WHERE len(t.parts) = 0
+        GROUP BY t.id, p.alternative
+    )
+    GROUP BY id
+) AS above
+WHERE above.id = comparand.id AND comparand.upper < above.lower
+"""
+"""A printed total below its own parts bounds nothing: the truth may be as high as the parts say."""
+
 SPECIES = """
 INSERT INTO comparand
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
@@ -139,6 +162,7 @@ def measure(
         for part in parts
     ]
     _fill(connection, "sum_part", "sum_analyte VARCHAR, alternative INTEGER, parts INTEGER, part VARCHAR", parts)
+    connection.execute(PARTS_ABOVE_TOTAL)
     connection.execute(SUMS)
     _fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
     connection.execute(SPECIES)

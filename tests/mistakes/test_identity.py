@@ -83,6 +83,20 @@ def test_m25_a_printed_total_is_not_added_to_its_parts(tell: Any, soil: Any) -> 
     assert {item["analyte"] for item in told.results} == {"m,p-Xylene", "o-Xylene", "Total xylenes"}
 
 
+def test_m25_a_total_below_its_own_parts_clears_nothing(tell: Any, soil: Any) -> None:
+    told = tell([soil("m,p-Xylenes", "40"), soil("o-Xylene", "20"), soil("Total xylenes", "30")])
+    (only,) = told.screen["outcomes"]
+    assert (only["analyte"], only["outcome"]) == ("Total xylenes", "open")
+    assert "the parts reported add up to more than the total reported" in only["because"]
+    assert told.status == "undetermined"
+
+
+def test_m25_parts_a_rounding_above_their_total_change_nothing_far_from_the_level(tell: Any, soil: Any) -> None:
+    told = tell([soil("m,p-Xylenes", "4.14"), soil("o-Xylene", "1.04"), soil("Total xylenes", "5.1")])
+    (only,) = told.screen["outcomes"]
+    assert only["outcome"] == "does_not_exceed"
+
+
 def test_m26_total_chromium_neither_exceeds_the_hexavalent_level_nor_hides_it(tell: Any, soil: Any) -> None:
     rows = [
         soil("Chromium", "41"), soil("Chromium", "0.3", sample_id="S2"), soil("Chromium III", "41", sample_id="S3"),
