@@ -125,9 +125,12 @@ def _sample_names(head: list[list[str]], labels: list[str], at: int, width: int)
         if len(names) < 1:
             continue
         rank = {"sample_id": 4, "location": 3, "analyte": 2, "lab_sample_id": 1}.get(label_field or "", 0)
-        numbered = all(any(letter.isdigit() for letter in name) for name in names)
-        if numbered if label_field is None else label_field == "method":
-            rank = 2  # under no heading of ours a row names samples only where every name carries a number
+        numbered = sum(any(letter.isdigit() for letter in name) for name in names)
+        # under no heading of ours a row names samples only where nearly every name carries a number, as samples do
+        if label_field is None and numbered >= (len(names) * 2 / 3 if cell(row, at) else len(names)):
+            rank = 2
+        if label_field == "method":
+            rank = 2
         if rank:
             ranked.append((rank, len(set(names)), -number, number))
     if not ranked:
