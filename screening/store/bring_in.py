@@ -43,6 +43,10 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
 
     The store is not held open while the file is read. Raises `Refused`; nothing is written then.
     """
+    fixed = {key: value for key, value in wish.settings.items() if ":" not in key}
+    words = {key: value for key, value in wish.settings.items() if ":" in key}
+    layout = find_layout(wish.layout, [Path.cwd(), database.resolve().parent, layouts_folder()]) if wish.layout else None
+    (layout or Layout("words of the command")).with_fixed(fixed).with_words(words)  # refuses what is no field
     with opened(database) as connection:
         site_text(connection, wish.site)
         taught, expected = taught_for(connection, wish.site), expected_samples(connection, wish.site)
@@ -52,9 +56,6 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         # however it would be read this time: a file that the site has is not taken twice
         if not wish.preview and (have := stored_document(connection, wish.site, fingerprint_of(file) or "")):
             return {**have, "file": file.name}
-    fixed = {key: value for key, value in wish.settings.items() if ":" not in key}
-    words = {key: value for key, value in wish.settings.items() if ":" in key}
-    layout = find_layout(wish.layout, [Path.cwd(), database.resolve().parent, layouts_folder()]) if wish.layout else None
     order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
     reading = read_deliverable(file, order, taught, progress)
     if expected is not None:
