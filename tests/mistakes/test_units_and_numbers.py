@@ -177,3 +177,9 @@ def test_m17_the_limit_that_stands_with_the_row_is_used(tell: Any, soil: Any) ->
     told = tell(rows)
     assert [told.outcome(name, "Benzene")["limit"] for name in ("S1", "S2")] == ["0.005", "0.30"]
     assert [told.outcome(name, "Benzene")["outcome"] for name in ("S1", "S2")] == ["does_not_exceed", "open"]
+
+
+def test_m09_a_comma_read_as_thousands_is_said(tell: Any, soil: Any) -> None:
+    told = tell([soil("Benzene", "1,000")])
+    assert [item["value"] for item in told.results] == ["1000"]
+    assert "comma read as a mark of thousands, as in '1,000'" in told.imported["assumptions"]
