@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.quality.chosen import rank, why_not
 from screening.quality.dry import dry
-from screening.screen.outcomes import plain
+from screening.screen.measure import plain
 from screening.store.sites import site_text
 from screening.store.snapshot import known_on, load
 

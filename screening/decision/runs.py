@@ -15,8 +15,9 @@ from screening.levels.choose import choose
 from screening.levels.versions import Standards
 from screening.quality.chosen import RULE, rank
 from screening.quality.dry import dry
-from screening.screen.outcomes import OUTCOMES, Outcome, TableInUse, hold_against
-from screening.screen.presence import presences_of, wordings_of
+from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
+from screening.screen.presence import wordings_of
+from screening.screen.register import TableInUse
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts
 from screening.store.match import gaps
@@ -100,11 +101,12 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     for used in request.levels:
         table, version = standards.table(used.table), standards.version(used.table, used.version)
         chosen = choose(table, version, request.conditions)
-        in_use.append(TableInUse(table, version, chosen, presences_of(table, request.settings)))
+        met = frozenset(key for key, value in request.conditions.items() if value == "met")
+        in_use.append(TableInUse(table, version, chosen, request.settings, met))
         assumptions += [item.assumed for item in chosen if item.assumed]
         if table.comparison_status.startswith("assumed"):
             assumptions.append(f"{used.table}: the comparison sign is {table.comparison_status}")
-    outcomes = hold_against(connection, in_use, request.settings["missing_basis"])
+    outcomes = hold_against(connection, in_use, request.settings["missing_basis"], request.settings["equivalents_nondetects"])
     assumptions += _data_assumptions(outcomes, request)
     assumptions += notes(connection, snapshot)
     advice = recommend(site, outcomes, waiting, gaps(connection, site, snapshot, waiting))

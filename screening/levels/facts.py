@@ -12,51 +12,42 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Literal, cast, get_args
 
+from screening.levels import rules
 from screening.levels.figures import Kind, Style
+from screening.levels.rules import Equivalents, PhaseIn, Ratio, Rounding, StandIn, Statistic, Tolerance
 from screening.levels.shape import BrokenTable, Key, day, fit, texts
 from screening.vocabulary.analytes import Vocabulary
 from screening.vocabulary.units import read_unit
 
 MEDIA = ("soil", "groundwater", "sediment", "surface_water", "other_water")
 SIGNS = ("above", "at_or_above")
-TRANSCRIPTIONS = ("read", "read_twice", "secondhand", "memory")
+DEPTHS = ("depth_top", "depth_bottom", "depth")
+"""Fields of a sample that may pick rows; 'depth' is the whole interval."""
 WORDS: Mapping[str, Kind] = {"NL": "no_level", "no level": "no_level", "TBD": "unavailable", "to be set": "unavailable"}
 """Texts in the place of a figure that every table may print; [words] explains more."""
 
 _TOP = {
     "title": Key(str, True), "issuing_body": Key(str, True), "citation": Key(str, True), "media": Key(list, True),
     "stage": Key(str, True), "comparison": Key(str, True, SIGNS), "comparison_status": Key(str, True),
-    "rounding": Key(str, False, ("none",)), "basis": Key(str, False, ("dry", "as_received")), "basis_status": Key(str),
+    "rounding": Key(str, False, get_args(Rounding)), "rounding_status": Key(str), "basis": Key(str, False, ("dry", "as_received")), "basis_status": Key(str),
     "notes": Key(list), "incomplete": Key(list), "unavailable": Key(list), "versions": Key(dict, True),
     "conditions": Key(dict), "sums": Key(list), "words": Key(dict), "names": Key(dict), "confirmed": Key(list),
     "number_style": Key(str, False, get_args(Style)), "phase_in": Key(dict), "statistics": Key(list),
-    "equivalents": Key(list), "ratio": Key(dict),
+    "equivalents": Key(list), "ratio": Key(dict), "tolerance": Key(dict), "stand_ins": Key(list),
+    "unlisted": Key(str, False, ("no_level", "unavailable")), "version_by": Key(str), "version_by_status": Key(str),
 }  # fmt: skip
 _VERSION = {"effective": Key(str, True), "until": Key(date), "until_status": Key(str)}
 _CONDITION = {
     "from": Key(str, True, ("site", "sample", "results")), "values": Key(list, True), "title": Key(str, True),
     "when_unknown": Key(str, False, ("strictest", "open")), "analyte": Key(str), "limit_at_most": Key(str),
     "default_wording": Key(str), "wordings": Key(dict), "source": Key(str), "field": Key(str), "unit": Key(str),
-    "ranges": Key(dict), "apart": Key(bool),
+    "ranges": Key(dict), "apart": Key(bool), "together": Key(bool),
 }  # fmt: skip
 _WORDING = {"sum": Key(list), "of": Key(str), "share_below": Key(str), "source": Key(str, True)}
 _RANGE = {"from": Key(str), "above": Key(str), "to": Key(str), "below": Key(str)}
 _GAP = {"scope": Key(str, True), "text": Key(str, True)}
 _SUM = {"analyte": Key(str, True), "members": Key(list, True), "note": Key(str)}
 _CONFIRMED = {"analyte": Key(str, True), "medium": Key(str), "text": Key(str, True)}
-_PHASE_IN = {
-    "text": Key(str, True), "until": Key(date), "not_if_lowered_by": Key(str), "citation": Key(str, True),
-    "transcription": Key(str, True, TRANSCRIPTIONS),
-}  # fmt: skip
-_STATISTIC = {
-    "name": Key(str, True), "text": Key(str, True), "citation": Key(str, True),
-    "transcription": Key(str, True, TRANSCRIPTIONS),
-}  # fmt: skip
-_RATIO = {
-    "condition": Key(str, True), "lower": Key(str, True), "upper": Key(str, True), "shares": Key(list, True),
-    "source": Key(str, True),
-}  # fmt: skip
-_EQUIVALENT = {**_STATISTIC, "factors": Key(dict, True)}
 
 
 @dataclass(frozen=True)
@@ -90,6 +81,7 @@ class Condition:
     """A fact that picks rows: where it comes from, its values, and what holds where it is unknown.
 
     ``apart``: the levels of its values may lie far apart (pathways), so that their distance shows no slip of copying.
+    ``together``: every value applies unless the site states which do; the strictest level governs.
     """
 
     key: str
@@ -105,6 +97,7 @@ class Condition:
     unit: str = ""
     ranges: Mapping[str, Range] = field(default_factory=dict)
     apart: bool = False
+    together: bool = False
 
 
 @dataclass(frozen=True)
@@ -116,54 +109,12 @@ class Gap:
 
 
 @dataclass(frozen=True)
-class PhaseIn:
-    """How long, and for which levels, the version before may still be used."""
-
-    text: str
-    citation: str
-    transcription: str
-    until: date | None = None
-    not_if_lowered_by: Decimal | None = None
-
-
-@dataclass(frozen=True)
-class Statistic:
-    """A statistical way of comparing that the rule allows, in our own words."""
-
-    name: str
-    text: str
-    citation: str
-    transcription: str
-
-
-@dataclass(frozen=True)
-class Equivalents:
-    """Factors by which analytes are weighed before they are added and held against the level of ``name``."""
-
-    name: str
-    text: str
-    citation: str
-    transcription: str
-    factors: Mapping[str, Decimal]
-
-
-@dataclass(frozen=True)
 class Confirmed:
     """A figure that looked wrong and was read again; ``medium`` is empty where all media are meant."""
 
     analyte: str
     medium: str
     text: str
-
-
-@dataclass(frozen=True)
-class Ratio:
-    """The shares that the rule sets between the levels of two values of a condition; used to check the figures."""
-
-    condition: str
-    lower: str
-    upper: str
-    shares: tuple[Decimal, ...]
 
 
 @dataclass(frozen=True)
@@ -193,6 +144,11 @@ class LevelTable:
     statistics: tuple[Statistic, ...]
     equivalents: tuple[Equivalents, ...]
     ratio: Ratio | None
+    rounding: Rounding
+    tolerance: Tolerance | None
+    stand_ins: tuple[StandIn, ...]
+    unlisted: Literal["no_level", "unavailable"]
+    version_by: str
     digest: str
 
 
@@ -243,10 +199,14 @@ def parse_facts(name: str, text: str, file: str) -> LevelTable:
             Confirmed(listed_name(one["analyte"], "", file), one.get("medium", ""), one["text"])
             for one in _each(found, "confirmed", _CONFIRMED, file)
         ),
-        phase_in=_phase_in(found.get("phase_in"), file),
-        statistics=tuple(Statistic(**one) for one in _each(found, "statistics", _STATISTIC, file)),
-        equivalents=tuple(_equivalents(one, file) for one in _each(found, "equivalents", _EQUIVALENT, file)),
-        ratio=_ratio(found.get("ratio"), file), digest=_digest(found),
+        phase_in=rules.read_phase_in(found.get("phase_in"), file),
+        statistics=rules.read_statistics(found.get("statistics", []), file),
+        equivalents=rules.read_equivalents(found.get("equivalents", []), file, lambda printed, at: listed_name(printed, "", at)),
+        ratio=rules.read_ratio(found.get("ratio"), file),
+        rounding=cast(Rounding, found.get("rounding", "none")), tolerance=rules.read_tolerance(found.get("tolerance"), file),
+        stand_ins=rules.read_stand_ins(found.get("stand_ins", []), file),
+        unlisted=cast(Literal["no_level", "unavailable"], found.get("unlisted", "no_level")),
+        version_by=found.get("version_by", ""), digest=_digest(found),
     )  # fmt: skip
 
 
@@ -268,31 +228,6 @@ def _words(found: Mapping[str, Any], file: str) -> Mapping[str, Kind]:
         if kind not in ("no_level", "unavailable", "words"):
             raise BrokenTable(f"{file}: word {printed!r} in [words] is {kind!r}; write no_level, unavailable or words")
     return found
-
-
-def _phase_in(found: Any, file: str) -> PhaseIn | None:
-    if found is None:
-        return None
-    fit(found, _PHASE_IN, file, "phase_in")
-    times = found.get("not_if_lowered_by")
-    return PhaseIn(
-        found["text"], found["citation"], found["transcription"], found.get("until"), None if times is None else Decimal(times)
-    )
-
-
-def _ratio(found: Any, file: str) -> Ratio | None:
-    if found is None:
-        return None
-    fit(found, _RATIO, file, "ratio")
-    shares = tuple(Decimal(share) for share in texts(found["shares"], file, "ratio.shares"))
-    return Ratio(found["condition"], found["lower"], found["upper"], shares)
-
-
-def _equivalents(found: Mapping[str, Any], file: str) -> Equivalents:
-    at = f"{file}, equivalents"
-    factors = {listed_name(part, "", at): Decimal(factor) for part, factor in found["factors"].items()}
-    name = listed_name(found["name"], "", at)
-    return Equivalents(name, found["text"], found["citation"], found["transcription"], factors)
 
 
 def _condition(key: str, facts: Any, file: str) -> Condition:
@@ -318,12 +253,15 @@ def _condition(key: str, facts: Any, file: str) -> Condition:
         if value not in values:
             raise BrokenTable(f"{file}: range {value!r} in [{where}] is none of its values {', '.join(values)}")
         ranges[value] = _range(fit(ends, _RANGE, file, f"{where}.ranges.{value}"))
+    measured, unit = facts.get("field", ""), facts.get("unit", "")
+    if measured and (measured not in DEPTHS or unit not in ("ft", "m")):
+        raise BrokenTable(f"{file}: [{where}] takes field {measured!r} in {unit!r}; write one of {', '.join(DEPTHS)} in ft or m")
     return Condition(
         key, facts["from"], values, facts["title"],
         facts.get("when_unknown", "strictest" if facts["from"] == "site" else "open"),
         listed_name(facts["analyte"], "", file) if "analyte" in facts else None, amount,
-        facts.get("default_wording", ""), wordings, facts.get("field", ""), facts.get("unit", ""), ranges,
-        facts.get("apart", False),
+        facts.get("default_wording", ""), wordings, measured, unit, ranges,
+        facts.get("apart", False), facts.get("together", False),
     )  # fmt: skip
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from screening.levels.facts import LevelTable, Ratio
+from screening.levels.facts import LevelTable
+from screening.levels.rules import Ratio
 from screening.levels.table import LevelRow, Version
 
 Found = tuple[str, int | None, str]

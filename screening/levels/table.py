@@ -10,10 +10,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from screening.levels.facts import SIGNS, TRANSCRIPTIONS, Condition, LevelTable, Wording, listed_name, parse_facts
+from screening.levels.bars import Bar, bar
+from screening.levels.facts import SIGNS, Condition, LevelTable, Wording, listed_name, parse_facts
 from screening.levels.figures import Kind, read_figure
+from screening.levels.rules import TRANSCRIPTIONS
 from screening.levels.shape import BrokenTable, day
-from screening.vocabulary.units import SOLID_MEDIA, read_unit
+from screening.vocabulary.units import SOLID_MEDIA, Unit, read_unit
 
 __all__ = ["COLUMNS", "OPTIONAL", "Condition", "LevelRow", "LevelTable", "Version", "Wording", "parse_facts", "parse_version"]
 
@@ -26,6 +28,7 @@ class LevelRow:
     """One row of law. ``normal_value`` is in mg/kg or ug/L; ``printed`` keeps the figure as the rule prints it.
 
     ``criteria`` are the figures from which the rule says it made the level, 'name=figure' parted by semicolons.
+    ``bar`` (normal unit) is where values begin to exceed, ``low_bar`` where they begin to lie in a range.
     """
 
     number: int
@@ -50,6 +53,13 @@ class LevelRow:
     citation: str
     transcription: str
     source: str
+    bar: Bar | None
+    low_bar: Bar | None
+
+    @property
+    def in_words(self) -> str:
+        """The level as people read it: 'above 0.246 mg/kg'."""
+        return f"{self.comparison.replace('_', ' ')} {self.printed} {self.unit}"
 
 
 @dataclass(frozen=True)
@@ -116,6 +126,11 @@ def _row(table: LevelTable, raw: Mapping[str, str | None], number: int, keys: li
         if value not in table.conditions[key].values:
             allowed = ", ".join(table.conditions[key].values)
             raise BrokenTable(f"{at}, column {key}: {value!r} is none of {allowed}")
+    counts = comparison == "at_or_above"
+    bars = [
+        None if end is None else _normal(bar(end, counts, table.rounding), unit)
+        for end in (figure.value if figure.upper is None else figure.upper, figure.value)
+    ]
     analyte = table.names.get(cell["analyte"]) or listed_name(cell["analyte"], cell["cas"], at)
     return LevelRow(
         number, analyte, cell["analyte"], cell["cas"], cell["medium"], cell["level"],
@@ -123,5 +138,9 @@ def _row(table: LevelTable, raw: Mapping[str, str | None], number: int, keys: li
         None if figure.value is None else unit.convert(figure.value),
         None if figure.upper is None else unit.convert(figure.upper), unit.unit, conditions, comparison,
         cell["basis"] or unit.basis or table.basis, cell["fraction"], cell["criteria"], cell["note"], cell["citation"],
-        transcription, cell["source"],
+        transcription, cell["source"], bars[0], bars[1],
     )  # fmt: skip
+
+
+def _normal(printed: Bar, unit: Unit) -> Bar:
+    return Bar(unit.convert(printed.amount), printed.counts)

@@ -1,50 +1,122 @@
--- One outcome a comparand and level table. Reads the temporary tables comparand, level_row, covered, sample_state.
--- Grain of `judged`: one row a comparand and candidate level row. Grain of `outcome`: one row a comparand and table.
+-- One outcome a comparand and level table. Reads the temporary tables comparand, level_row, group_condition, sample_state,
+-- value_state, covered, unavailable, sum_part. A group is a set of level rows of which the strictest decides: the rows of an
+-- unknown condition, or of pathways that apply together. Several groups of an analyte hang on facts of the sample.
 
+-- grain: one row a comparand, group and condition that the group hangs on
+CREATE OR REPLACE TEMP TABLE hanging AS
+WITH hung AS (
+    SELECT DISTINCT l.table_no, l.group_no, l.analyte, l.medium, l.fraction, l.since, l.until
+    FROM level_row AS l JOIN group_condition AS g USING (table_no, group_no)
+)
+SELECT c.id, h.table_no, h.group_no, g.state_key, g.strictest,
+    coalesce(v.state, s.state, 'unknown') AS state,
+    g.state_value,
+    coalesce(v.told, s.told, '') AS told
+FROM comparand AS c
+JOIN hung AS h ON h.analyte = c.level_analyte AND h.medium = c.medium AND (h.fraction = '' OR h.fraction = c.fraction)
+    AND (c.only_table IS NULL OR c.only_table = h.table_no)
+    AND (h.since IS NULL OR CAST(c.sampled_at AS DATE) >= h.since) AND (h.until IS NULL OR CAST(c.sampled_at AS DATE) <= h.until)
+JOIN group_condition AS g USING (table_no, group_no)
+LEFT JOIN value_state AS v ON v.table_no = h.table_no AND v.state_key = g.state_key AND v.id = c.id
+LEFT JOIN sample_state AS s
+    ON s.table_no = h.table_no AND s.state_key = g.state_key AND s.sample_id = c.sample_id AND s.sample_kind = c.sample_kind;
+
+-- grain: one row a comparand and group that may apply
+CREATE OR REPLACE TEMP TABLE fitting AS
+SELECT id, table_no, group_no,
+    bool_or(state NOT IN ('unknown', state_value)) AS excluded,
+    bool_or(state = 'unknown') AS unknown,
+    bool_or(state = 'unknown' AND NOT strictest) AS left_open,
+    string_agg(told, '; ' ORDER BY state_key) FILTER (WHERE told <> '') AS told
+FROM hanging
+GROUP BY id, table_no, group_no;
+
+-- grain: one row a comparand and level row
 CREATE OR REPLACE TEMP TABLE judged AS
 WITH candidate AS (
-    SELECT c.id, l.*,
-        c.lower, c.upper, c.below_upper, c.doubt,
+    SELECT c.id, l.table_no, l.group_no, l.row_no, l.kind, l.counts, l.level, l.tolerated,
+        c.lower, c.upper, c.below_upper,
+        coalesce(f.unknown, false) AS unknown, coalesce(f.left_open, false) AS left_open, coalesce(f.told, '') AS told,
+        l.bar, l.bar_counts, l.low_bar, l.low_counts, l.stand_in_counts,
         CASE
-            WHEN l.state_key = '' THEN 'yes'
-            WHEN s.state IS NULL OR s.state = 'unknown' THEN 'unknown'
-            WHEN s.state = l.state_value THEN 'yes'
-            ELSE 'no' END AS fits,
-        coalesce(s.told, '') AS told
+            WHEN l.kind <> 'number' THEN NULL
+            WHEN l.stand_in = 'quantitation_limit' AND c.undiluted AND c.quantitation > l.level
+                 AND (l.stand_in_times IS NULL OR c.quantitation <= l.stand_in_times * c.detection) THEN c.quantitation
+            WHEN l.stand_in = 'detection_limit' AND c.undiluted AND c.detection > l.level THEN c.detection
+            WHEN l.stand_in = 'background' AND l.background > l.level THEN l.background
+        END AS stands_in
     FROM comparand AS c
-    JOIN level_row AS l ON l.analyte = c.analyte AND l.medium = c.medium AND (l.fraction = '' OR l.fraction = c.fraction)
-    LEFT JOIN sample_state AS s
-        ON s.table_no = l.table_no AND s.state_key = l.state_key AND s.sample_id = c.sample_id AND s.sample_kind = c.sample_kind
+    JOIN level_row AS l ON l.analyte = c.level_analyte AND l.medium = c.medium AND (l.fraction = '' OR l.fraction = c.fraction)
+        AND (c.only_table IS NULL OR c.only_table = l.table_no)
+        AND (l.since IS NULL OR CAST(c.sampled_at AS DATE) >= l.since) AND (l.until IS NULL OR CAST(c.sampled_at AS DATE) <= l.until)
+    LEFT JOIN fitting AS f ON f.id = c.id AND f.table_no = l.table_no AND f.group_no = l.group_no
+    WHERE NOT coalesce(f.excluded, false)
+),
+barred AS (
+    SELECT * REPLACE (
+            coalesce(stands_in, bar) AS bar, coalesce(stands_in, low_bar) AS low_bar,
+            CASE WHEN stands_in IS NULL THEN bar_counts ELSE stand_in_counts END AS bar_counts,
+            CASE WHEN stands_in IS NULL THEN low_counts ELSE stand_in_counts END AS low_counts
+        )
+    FROM candidate
 )
-SELECT id, table_no, row_no, fits, told, level, level_upper, kind,
+SELECT id, table_no, group_no, row_no, level, counts, unknown, left_open, told, stands_in,
+    kind = 'number' AND tolerated IS NOT NULL AND lower > bar AND lower <= tolerated AND stands_in IS NULL AS within_tolerance,
     CASE
         WHEN kind = 'no_level' THEN 'no_level'
         WHEN kind <> 'number' AND kind <> 'range' THEN 'open'
-        WHEN at_or_above AND lower >= coalesce(level_upper, level) THEN 'exceeds'
-        WHEN NOT at_or_above AND lower > coalesce(level_upper, level) THEN 'exceeds'
-        WHEN at_or_above AND (upper < level OR (upper = level AND below_upper)) THEN 'does_not_exceed'
-        WHEN NOT at_or_above AND upper <= level THEN 'does_not_exceed'
+        WHEN tolerated IS NOT NULL AND lower > bar AND lower <= tolerated AND stands_in IS NULL THEN 'open'
+        WHEN lower > bar OR (bar_counts AND lower = bar) THEN 'exceeds'
+        WHEN upper < low_bar OR (upper = low_bar AND (NOT low_counts OR below_upper)) THEN 'does_not_exceed'
         ELSE 'open' END AS outcome
-FROM candidate
-WHERE fits <> 'no';
+FROM barred;
 
+-- grain: one row a comparand and table
 CREATE OR REPLACE TEMP TABLE outcome AS
-WITH agreed AS (
-    SELECT id, table_no,
-        count(DISTINCT outcome) = 1 AS agree,
-        count(*) > 1 OR bool_or(fits = 'unknown') AS condition_unknown,
-        arg_min(row_no, (coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) AS row_no,
-        any_value(outcome) AS outcome,
-        list(row_no ORDER BY row_no) AS candidates,
-        max(told) AS told
+WITH ordered AS (
+    SELECT *, CASE outcome WHEN 'exceeds' THEN 0 WHEN 'open' THEN 1 WHEN 'does_not_exceed' THEN 2 ELSE 3 END AS place
     FROM judged
+),
+grouped AS (  -- the strictest row of a group decides; a row that was not read leaves open what the others let pass
+    SELECT id, table_no, group_no,
+        min(place) FILTER (WHERE counts) AS place,
+        arg_min(row_no, (place, row_no)) FILTER (WHERE counts) AS row_no,
+        arg_min(level, (place, row_no)) FILTER (WHERE counts) AS level,
+        arg_min(stands_in, (place, row_no)) FILTER (WHERE counts AND stands_in IS NOT NULL) AS stands_in,
+        arg_min(within_tolerance, (place, row_no)) FILTER (WHERE counts) AS within_tolerance,
+        list({'row_no': row_no, 'outcome': outcome} ORDER BY row_no) AS beside,
+        any_value(unknown) AS unknown, any_value(left_open) AS left_open, any_value(told) AS told
+    FROM ordered
+    GROUP BY id, table_no, group_no
+),
+agreed AS (
+    SELECT id, table_no,
+        min(place) AS place,
+        count(DISTINCT place) = 1 OR NOT bool_or(left_open) AS agree,
+        count(*) > 1 OR bool_or(unknown) AS condition_unknown,
+        arg_min(row_no, (place, coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) AS row_no,
+        arg_min(stands_in, (place, coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) FILTER (WHERE stands_in IS NOT NULL) AS stands_in,
+        bool_or(within_tolerance) AS within_tolerance,
+        list(row_no ORDER BY row_no) AS candidates,
+        flatten(list(beside ORDER BY group_no)) AS beside,
+        max(told) AS told
+    FROM grouped
     GROUP BY id, table_no
 )
 SELECT id, table_no, row_no, candidates, told, condition_unknown,
-    CASE WHEN agree THEN outcome ELSE 'open' END AS outcome,
-    NOT agree AS rows_disagree
+    CASE WHEN NOT agree THEN 'open' ELSE ['exceeds', 'open', 'does_not_exceed', 'no_level'][place + 1] END AS outcome,
+    NOT agree AS rows_disagree,
+    stands_in, within_tolerance, beside
 FROM agreed
 ;
+
+-- a part without a level of its own is told with the sum in which it counts
+CREATE OR REPLACE TEMP TABLE told_with_sum AS
+SELECT DISTINCT c.id
+FROM comparand AS c
+JOIN counted_part AS p ON p.part = c.analyte
+JOIN comparand AS s ON s.analyte = p.whole AND s.sample_id = c.sample_id AND s.sample_kind = c.sample_kind
+    AND s.location = c.location AND s.medium = c.medium AND s.depth_top IS NOT DISTINCT FROM c.depth_top;
 
 -- A result has no level only where no table in use lists one; it is told once, by the first table that covers its medium.
 DELETE FROM outcome
@@ -53,22 +125,34 @@ WHERE outcome = 'no_level'
     SELECT id, min(table_no) FROM outcome GROUP BY id HAVING bool_and(outcome = 'no_level')
   );
 
-INSERT INTO outcome
-SELECT c.id, min(t.table_no), NULL, [], '', false, CASE WHEN count(u.analyte) > 0 THEN 'open' ELSE 'no_level' END, false
+-- Where the row of an analyte was not read, or may lie in the part that was not read, its level is not available: open.
+INSERT INTO outcome BY NAME
+SELECT c.id, t.table_no, [] AS candidates, '' AS told, false AS condition_unknown, 'open' AS outcome, false AS rows_disagree,
+    false AS within_tolerance, [] AS beside
 FROM comparand AS c
 JOIN covered AS t ON t.medium = c.medium
+    AND (t.since IS NULL OR CAST(c.sampled_at AS DATE) >= t.since) AND (t.until IS NULL OR CAST(c.sampled_at AS DATE) <= t.until)
 LEFT JOIN unavailable AS u ON u.table_no = t.table_no AND u.analyte = c.analyte AND u.medium = c.medium
+WHERE c.only_table IS NULL AND (u.analyte IS NOT NULL OR t.unlisted)
+  AND NOT EXISTS (SELECT 1 FROM level_row AS l WHERE l.table_no = t.table_no AND l.analyte = c.analyte AND l.medium = c.medium)
+  AND c.doubt <> 'only_total'
+  AND NOT EXISTS (SELECT 1 FROM told_with_sum AS w WHERE w.id = c.id);
+
+INSERT INTO outcome BY NAME
+SELECT c.id, min(t.table_no) AS table_no, [] AS candidates, coalesce(max(f.told), '') AS told, false AS condition_unknown,
+    'no_level' AS outcome, false AS rows_disagree, false AS within_tolerance, [] AS beside
+FROM comparand AS c
+JOIN covered AS t ON t.medium = c.medium
+    AND (t.since IS NULL OR CAST(c.sampled_at AS DATE) >= t.since) AND (t.until IS NULL OR CAST(c.sampled_at AS DATE) <= t.until)
+LEFT JOIN fitting AS f ON f.table_no = t.table_no AND f.id = c.id
 WHERE NOT EXISTS (SELECT 1 FROM outcome AS o WHERE o.id = c.id)
   AND c.doubt <> 'only_total'
-  AND NOT EXISTS (  -- a part without a level of its own is told with the sum in which it counts
-    SELECT 1 FROM sum_part AS p JOIN comparand AS s ON s.analyte = p.sum_analyte
-    WHERE p.part = c.analyte AND s.sample_id = c.sample_id AND s.sample_kind = c.sample_kind
-      AND s.location = c.location AND s.medium = c.medium AND s.depth_top IS NOT DISTINCT FROM c.depth_top
-  )
+  AND NOT EXISTS (SELECT 1 FROM told_with_sum AS w WHERE w.id = c.id)
 GROUP BY c.id;
 
-INSERT INTO outcome  -- media that no table in use covers
-SELECT c.id, 0, NULL, [], '', false, 'no_level', false
+INSERT INTO outcome BY NAME  -- media that no table in use covers
+SELECT c.id, 0 AS table_no, [] AS candidates, '' AS told, false AS condition_unknown, 'no_level' AS outcome,
+    false AS rows_disagree, false AS within_tolerance, [] AS beside
 FROM comparand AS c
 WHERE NOT EXISTS (SELECT 1 FROM covered AS t WHERE t.medium = c.medium)
   AND c.doubt <> 'only_total';

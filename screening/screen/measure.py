@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ WITH one AS (
         CASE WHEN d.row_id IS NULL THEN r.nondetect_limit ELSE d.nondetect_limit END AS dry_limit,
         CASE WHEN d.row_id IS NULL THEN coalesce(r.quantitation_limit, r.reporting_limit)
              ELSE coalesce(d.quantitation_limit, d.reporting_limit) END AS dry_quantitation,
+        CASE WHEN d.row_id IS NULL THEN r.detection_limit ELSE d.detection_limit END AS dry_detection,
         d.solids_used,
         CASE
             WHEN is_rejected THEN 'rejected'
@@ -61,12 +63,15 @@ SELECT
          ELSE dry_limit END AS upper,
     NOT detected OR doubt = 'trace' AS below_upper,
     CASE WHEN converted THEN '' WHEN detected THEN value_text ELSE limit_text END AS shown,
-    CAST([] AS VARCHAR[]) AS parts
+    CAST([] AS VARCHAR[]) AS parts,
+    analyte AS level_analyte, CAST(NULL AS INTEGER) AS only_table,
+    dry_quantitation AS quantitation, dry_detection AS detection, dilution IS NOT NULL AND dilution <= 1 AS undiluted,
+    CAST(NULL AS DECIMAL(38, 18)) AS at_zero, CAST(NULL AS DECIMAL(38, 18)) AS at_full
 FROM one
 """
 
 SUMS = """
-INSERT INTO comparand
+INSERT INTO comparand BY NAME
 WITH part AS (
     SELECT p.sum_analyte, p.alternative, p.parts, c.*
     FROM sum_part AS p JOIN comparand AS c ON c.analyte = p.part
@@ -96,10 +101,11 @@ best AS (  -- the alternative with most of its parts, then the one with the fewe
     FROM summed
 )
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
-           + row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, sum_analyte, fraction),
-    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, sum_analyte, '', 'sum',
-    fraction, unit, detected, '', doubt, false, NULL, '', '', 1, CAST(lower AS DECIMAL(38, 18)),
-    CAST(upper AS DECIMAL(38, 18)), below_upper, '', parts
+           + row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, sum_analyte, fraction) AS id,
+    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, sum_analyte AS analyte,
+    '' AS cas, 'sum' AS analyte_kind, fraction, unit, detected, '' AS sign, doubt, false AS converted, '' AS lab_qualifiers,
+    '' AS effects, 1 AS runs, CAST(lower AS DECIMAL(38, 18)) AS lower, CAST(upper AS DECIMAL(38, 18)) AS upper, below_upper,
+    '' AS shown, parts, sum_analyte AS level_analyte, false AS undiluted
 FROM best WHERE place = 1
 """
 
@@ -126,13 +132,14 @@ WHERE above.id = comparand.id AND comparand.upper < above.lower
 """A printed total below its own parts bounds nothing: the truth may be as high as the parts say."""
 
 SPECIES = """
-INSERT INTO comparand
+INSERT INTO comparand BY NAME
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
-           + row_number() OVER (ORDER BY c.sample_id, c.sample_kind, c.location, c.depth_top, c.medium, s.species, c.fraction),
+           + row_number() OVER (ORDER BY c.sample_id, c.sample_kind, c.location, c.depth_top, c.medium, s.species, c.fraction) AS id,
     c.row_id, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.medium, c.sampled_at,
-    s.species, '', 'species', c.fraction, c.unit, c.detected, c.sign, 'only_total', c.converted, c.solids_used,
-    c.lab_qualifiers, c.effects, c.runs, CAST(0 AS DECIMAL(38, 18)), c.upper, c.below_upper, '',
-    [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END || c.shown]
+    s.species AS analyte, '' AS cas, 'species' AS analyte_kind, c.fraction, c.unit, c.detected, c.sign, 'only_total' AS doubt,
+    c.converted, c.solids_used, c.lab_qualifiers, c.effects, c.runs, CAST(0 AS DECIMAL(38, 18)) AS lower, c.upper, c.below_upper,
+    '' AS shown, [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END || c.shown] AS parts,
+    s.species AS level_analyte, c.undiluted
 FROM species_of AS s
 JOIN comparand AS c ON c.analyte = s.total
 WHERE NOT EXISTS (
@@ -161,14 +168,23 @@ def measure(
         for number, parts in enumerate(alternatives)
         for part in parts
     ]
-    _fill(connection, "sum_part", "sum_analyte VARCHAR, alternative INTEGER, parts INTEGER, part VARCHAR", parts)
+    fill(connection, "sum_part", "sum_analyte VARCHAR, alternative INTEGER, parts INTEGER, part VARCHAR", parts)
     connection.execute(PARTS_ABOVE_TOTAL)
     connection.execute(SUMS)
-    _fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
+    fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
     connection.execute(SPECIES)
 
 
-def _fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: Sequence[tuple[object, ...]]) -> None:
+def plain(amount: Decimal | None) -> str | None:
+    """A stored amount without trailing zeros and without an exponent."""
+    if amount is None:
+        return None
+    text = f"{amount:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: Sequence[tuple[object, ...]]) -> None:
+    """Make a small temporary table of rows."""
     connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({columns})")
     if rows:
         marks = ", ".join("?" for _ in rows[0])

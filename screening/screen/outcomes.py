@@ -8,29 +8,19 @@ from decimal import ROUND_HALF_UP, Decimal
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
-from screening.levels.choose import Chosen
-from screening.levels.table import LevelRow, LevelTable, Version
+from screening.levels.rules import Equivalents
 from screening.quality.dry import dry_amount
-from screening.screen.measure import DOUBTS, measure
-from screening.screen.states import Presence, states
+from screening.screen.because import because
+from screening.screen.equivalents import weigh
+from screening.screen.measure import fill, measure, plain
+from screening.screen.register import TableInUse, register
+from screening.screen.several import mean_of_several
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
     import duckdb
 
 OUTCOMES = ("exceeds", "open", "no_level", "does_not_exceed")
-
-
-@dataclass(frozen=True)
-class TableInUse:
-    """One version of a table, the rows chosen for the site, and the conditions that results decide."""
-
-    table: LevelTable
-    version: Version
-    chosen: Sequence[Chosen]
-    presences: Sequence[Presence]
 
 
 @dataclass(frozen=True)
@@ -70,14 +60,7 @@ class Outcome:
     transcription: str
     source: Mapping[str, Any]
     parts: tuple[str, ...] = ()
-
-
-def plain(amount: Decimal | None) -> str | None:
-    """A stored amount without trailing zeros and without an exponent."""
-    if amount is None:
-        return None
-    text = f"{amount:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    beside: tuple[Mapping[str, Any], ...] = ()
 
 
 def ratio_text(amount: Decimal, level: Decimal, outcome: str) -> str:
@@ -90,11 +73,15 @@ def ratio_text(amount: Decimal, level: Decimal, outcome: str) -> str:
     return f"{ratio:f}"
 
 
-def hold_against(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str) -> list[Outcome]:
-    """Hold every chosen result against every table that covers its medium. Reads ``ranked``; see `measure`."""
-    listed = {(row.analyte, row.medium) for use in tables for row in _rows(use)}
+def hold_against(
+    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str, nondetects: str = "rule"
+) -> list[Outcome]:
+    """Hold every chosen result against every table that covers its medium. Reads ``ranked``; see `measure`.
+
+    ``nondetects`` is how toxic equivalents count non-detects; see `weigh`.
+    """
+    names = {row.analyte for use in tables for _, row in use.rows}
     vocabulary = Vocabulary.load()
-    names = {analyte for analyte, _ in listed}
     sums: dict[str, list[tuple[str, ...]]] = {}
     for name, alternatives in vocabulary.sums().items():
         if name in names:
@@ -105,53 +92,33 @@ def hold_against(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableIn
                 sums[name].append(parts)
     species = [(item.name, item.species_of) for item in vocabulary if item.species_of and item.name in names]
     measure(connection, sums, species, missing_basis)
-    _register(connection, tables)
+    weigh(connection, _weighed(tables), nondetects)
+    fill(connection, "counted_part", "whole VARCHAR, part VARCHAR", _counted(sums, tables))
+    register(connection, tables)
     connection.execute((resources.files("screening.screen") / "compare.sql").read_text(encoding="utf-8"))
+    mean_of_several(connection, tables)
     return _outcomes(connection, tables)
 
 
-def _rows(use: TableInUse) -> list[LevelRow]:
-    return [item.row for item in use.chosen]
+def _counted(sums: Mapping[str, Sequence[tuple[str, ...]]], tables: Sequence[TableInUse]) -> list[tuple[str, str]]:
+    """Each whole as it is named among the comparands, with each part that counts in it."""
+    added = [(whole, part) for whole, alternatives in sums.items() for parts in alternatives for part in parts]
+    weighed = [(rule.summed, part) for _, rule in _weighed(tables) for part in rule.factors]
+    return list(dict.fromkeys(added + weighed))
 
 
-def _register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]) -> None:
-    levels, covered, unavailable, told = [], [], [], []
-    for number, use in enumerate(tables):
-        for at, item in enumerate(use.chosen):
-            row = item.row
-            state_key, state_value = next(iter(item.depends_on.items()), ("", ""))
-            levels.append(
-                (
-                    number, at, row.analyte, row.medium, row.fraction or "", plain(row.normal_value), plain(row.normal_upper),
-                    row.kind, row.comparison == "at_or_above", state_key, state_value,
-                )
-            )  # fmt: skip
-        covered += [(number, medium) for medium in use.table.media]
-        unavailable += [(number, analyte, medium) for analyte in use.table.unavailable for medium in use.table.media]
-        for presence in use.presences:
-            for (sample, kind), state in states(connection, presence).items():
-                told.append((number, presence.key, sample, kind, state.state, state.told))
-    _fill(connection, "level_row", levels, "table_no row_no analyte medium fraction level level_upper kind at_or_above state_key state_value",
-          {"level": "DECIMAL(38, 18)", "level_upper": "DECIMAL(38, 18)", "table_no": "INTEGER", "row_no": "INTEGER", "at_or_above": "BOOLEAN"})  # fmt: skip
-    _fill(connection, "covered", covered, "table_no medium", {"table_no": "INTEGER"})
-    _fill(connection, "unavailable", unavailable, "table_no analyte medium", {"table_no": "INTEGER"})
-    _fill(connection, "sample_state", told, "table_no state_key sample_id sample_kind state told", {"table_no": "INTEGER"})
-
-
-def _fill(
-    connection: duckdb.DuckDBPyConnection, table: str, rows: list[tuple[Any, ...]], names: str, types: Mapping[str, str]
-) -> None:
-    columns = names.split()
-    texts = [[None if value is None else str(value) for value in row] for row in rows]
-    frame = pd.DataFrame(texts, columns=columns, dtype="str")
-    connection.register("filling", frame)
-    picked = ", ".join(f"CAST({name} AS {types.get(name, 'VARCHAR')}) AS {name}" for name in columns)
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} AS SELECT {picked} FROM filling")
-    connection.unregister("filling")
+def _weighed(tables: Sequence[TableInUse]) -> list[tuple[int, Equivalents]]:
+    return [
+        (number, rule)
+        for number, use in enumerate(tables)
+        for rule in use.table.equivalents
+        if any(row.analyte == rule.name for _, row in use.rows)
+    ]
 
 
 _PICK = """
-SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.candidates, c.*,
+SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.candidates, o.stands_in,
+    o.within_tolerance, o.beside, o.of_several, c.*,
     r.reporting_limit, r.limit_from, r.value AS delivered_value, r.nondetect_limit AS delivered_limit,
     f.file, d.sheet, d.row, d.column_letter, d.text, f.id AS deliverable_id
 FROM outcome AS o
@@ -174,8 +141,7 @@ def _outcomes(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse
 
 
 def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
-    item = use.chosen[row["row_no"]] if row["row_no"] is not None else None
-    level = item.row if item else None
+    item, level = use.rows[row["row_no"]] if row["row_no"] is not None else (None, None)
     value, limit = _amounts(row)
     reporting = dry_amount(row["reporting_limit"], row["solids_used"]) if row["converted"] else row["reporting_limit"]
     amount = (row["lower"] if row["outcome"] == "exceeds" or row["upper"] is None else row["upper"]) or Decimal(0)
@@ -192,7 +158,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
         level_unit=level.unit if level else None, level_normal=plain(number),
         comparison=level.comparison if level else None,
         conditions=dict(level.conditions) if level else {},
-        outcome=row["outcome"], because=_because(row, use, item, ratio), ratio=ratio,
+        outcome=row["outcome"], because=because(row, use, item, level, ratio), ratio=ratio,
         citation=(level.citation if level else "") or use.table.citation,
         transcription=level.transcription if level else "",
         source={
@@ -200,7 +166,22 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
             "column": row["column_letter"], "text": row["text"],
         },
         parts=tuple(row["parts"]),
+        beside=_beside(row, use) if len(row["beside"]) > 1 else (),
     )  # fmt: skip
+
+
+def _beside(row: Mapping[str, Any], use: TableInUse) -> tuple[Mapping[str, Any], ...]:
+    """Every row that may apply, each with its own outcome; the one that governs is marked."""
+    made = []
+    for one in row["beside"]:
+        level = use.rows[one["row_no"]][1]
+        made.append(
+            {
+                "conditions": dict(level.conditions), "level": level.printed, "level_unit": level.unit,
+                "comparison": level.comparison, "outcome": one["outcome"], "governs": one["row_no"] == row["row_no"],
+            }
+        )  # fmt: skip
+    return tuple(made)
 
 
 def _bare(printed: str) -> str:
@@ -217,57 +198,3 @@ def _amounts(row: Mapping[str, Any]) -> tuple[str | None, str | None]:
     if row["converted"]:
         return plain(row["lower"]), None
     return row["shown"] or None, None
-
-
-def _because(row: Mapping[str, Any], use: TableInUse, item: Chosen | None, ratio: str | None) -> str:
-    if item is None:
-        if row["outcome"] == "open":
-            return "level not available: this row of the table was not read"
-        if row["medium"] not in use.table.media:
-            return f"no table in use covers {row['medium'].replace('_', ' ')}"
-        return f"no level is listed in {use.table.name}"
-    level = item.row
-    said = [_comparison(row, level, ratio)]
-    if row["rows_disagree"]:
-        levels = " and ".join(use.chosen[at].row.printed for at in row["candidates"])
-        said = [f"the rows {levels} {level.unit} disagree and the condition is unknown"]
-    elif row["condition_unknown"]:
-        said.append("every row that may apply agrees")
-    if row["told"]:
-        said.append(f"level {level.printed} because {row['told']}" if not row["condition_unknown"] else row["told"])
-    if item.because:
-        said.append(item.because)
-    if row["parts"]:
-        said.append("from " + ", ".join(row["parts"]))
-    if row["converted"]:
-        said.append(f"dry weight at {plain(row['solids_used'])} % solids")
-    if row["runs"] > 1:
-        said.append(f"chosen of {row['runs']} analyses")
-    if "estimated" in row["effects"].split():
-        said.append("estimated")
-    return "; ".join(part for part in said if part)
-
-
-def _comparison(row: Mapping[str, Any], level: LevelRow, ratio: str | None) -> str:
-    if level.kind == "no_level":
-        return f"the table says: {level.printed} (no level)"
-    if level.kind == "unavailable":
-        return f"level not available: the table says {level.printed}"
-    if level.kind == "words":
-        return f"the level is in words: {level.printed}"
-    sign = "at or above" if level.comparison == "at_or_above" else "above"
-    doubt = row["doubt"]
-    if row["outcome"] == "exceeds":
-        ground = f", though {DOUBTS[doubt]}" if doubt else ""
-        return f"{sign} {level.printed} {level.unit}{ground}"
-    if row["outcome"] == "does_not_exceed":
-        what = "limit" if not row["detected"] else "bound" if doubt or row["parts"] else ""
-        ground = f" ({DOUBTS[doubt]}, which bounds it)" if doubt else ""
-        return f"{what + ' ' if what else ''}not {sign} {level.printed} {level.unit}{ground}"
-    if doubt:
-        return DOUBTS[doubt]
-    if row["parts"] and row["upper"] is not None:
-        return "the level lies between the bounds of the sum"
-    if level.kind == "range":
-        return f"within the range {level.printed} {level.unit}"
-    return f"the limit is {ratio} times the level"
