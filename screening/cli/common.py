@@ -118,6 +118,18 @@ class Day(click.ParamType[dt.date]):
             self.fail(f"{value!r} is no date; write it as 2025-05-06", param, ctx)
 
 
+class LevelsOn(click.ParamType[dt.date | str]):
+    """A date, the word 'sampling', or the name of an event of the site file."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dt.date | str:
+        """The date or the word; a text with a digit in front must be a date."""
+        if isinstance(value, str) and not value[:1].isdigit():
+            return value
+        return Day().convert(value, param, ctx)
+
+
 def pairs(given: Sequence[str], option: str) -> dict[str, str]:
     """KEY=VALUE words as a mapping. Raises `Misuse` for a word without '='."""
     from screening.errors import Misuse

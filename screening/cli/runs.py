@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, Session, command, global_options, pairs
+from screening.cli.common import NEEDS_EYES, Day, LevelsOn, Session, command, global_options, pairs
 from screening.cli.group import screening
 
 
@@ -21,13 +21,16 @@ def exit_status(answer: dict[str, object]) -> int:
 @command(screening, "screen")
 @click.option("--site", required=True)
 @click.option("--levels", multiple=True, metavar="TABLE[@VERSION]", help="Level tables (default: those of the site file).")
-@click.option("--levels-on", type=Day(), metavar="DATE", help="Levels in force on this day (default: today).")
+@click.option(
+    "--levels-on", type=LevelsOn(), metavar="DATE",
+    help="Levels in force on this day (default: today), on an event of the site file, or on each sample's day ('sampling').",
+)  # fmt: skip
 @click.option("--data-on", type=Day(), metavar="DATE", help="Data as known on this day (default: all).")
 @click.option("--condition", "conditions", multiple=True, metavar="KEY=VALUE", help="A fact that picks level rows.")
 @click.option("--setting", "settings", multiple=True, metavar="KEY=VALUE", help="How to compare where the rule leaves a choice.")
 @click.pass_context
 def screen_site(
-    context: click.Context, session: Session, site: str, levels: tuple[str, ...], levels_on: dt.date | None,
+    context: click.Context, session: Session, site: str, levels: tuple[str, ...], levels_on: dt.date | str | None,
     data_on: dt.date | None, conditions: tuple[str, ...], settings: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Hold a site's results against action levels: recommendation, exceedances, open items."""

@@ -4,22 +4,26 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
-from datetime import date
+from datetime import date, datetime
+from typing import cast
 
-from screening.errors import Refused
+from screening.errors import Misuse, Refused
 from screening.levels.versions import Standards, parse_reference
 from screening.site.site_file import SiteFile
 
 RULES = 2
 """Raised whenever the engine would answer the same request differently, so that old run ids keep their meaning."""
 
+SAMPLING = "sampling"
+"""Each sample is held against the version in force on the day of its sampling."""
+
 SETTINGS: Mapping[str, tuple[str, ...]] = {
     "missing_basis": ("open", "dry", "as_received"),
     "equivalents_nondetects": ("rule", "bounds", "zero", "half", "full"),
 }
-"""Settings of a screen and their allowed values, the default first. Tables add 'wording.CONDITION'."""
+"""Settings of a screen and their allowed values, the default first. Tables add 'wording.CONDITION' and 'phase_in.TABLE'."""
 
 
 @dataclass(frozen=True)
@@ -60,19 +64,57 @@ def tables_asked(site: SiteFile, named: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(asked))
 
 
-def resolve_versions(standards: Standards, asked: tuple[str, ...], levels_on: date) -> list[tuple[str, str]]:
-    """Each table with the version in force on the day, or the version named as TABLE@VERSION."""
+def resolve_versions(
+    standards: Standards, asked: tuple[str, ...], levels_on: date | str, settings: Mapping[str, str]
+) -> list[tuple[str, str]]:
+    """Each table with the version in force on the day, or the version named as TABLE@VERSION.
+
+    By `SAMPLING`, every version of the table; by the setting ``phase_in.TABLE=previous``, the version before as well.
+    """
     resolved = []
     for text in asked:
         table, version = parse_reference(text)
-        found = standards.version(table, version) if version else standards.in_force(table, levels_on)
+        if version is None and isinstance(levels_on, str):
+            resolved += [(table, effective) for effective in standards.days(table)]
+            continue
+        assert not isinstance(levels_on, str) or version is not None
+        found = standards.version(table, version) if version else standards.in_force(table, cast(date, levels_on))
+        before = [effective for effective in standards.days(table) if effective < found.effective_text]
+        if settings.get(f"phase_in.{table}") == "previous":
+            if not before:
+                raise Refused(f"--setting phase_in.{table}: there is no version before {found.effective}; leave the setting out")
+            resolved.append((table, before[-1]))
         resolved.append((found.table, found.effective.isoformat()))
     return resolved
 
 
-def full_settings(given: Mapping[str, str], wordings: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
-    """Settings with their defaults. Raises `Refused` for an unknown key or value."""
+def day_of_levels(asked: date | str | None, site: SiteFile, today: date) -> date | str:
+    """The day whose versions count: as asked, today, the day of an event of the site file, or `SAMPLING`.
+
+    Raises `Misuse` for an event that the site file does not name.
+    """
+    if asked is None:
+        return today
+    if not isinstance(asked, str) or asked == SAMPLING:
+        return asked
+    moment = site.events.get(asked)
+    if moment is None:
+        known = ", ".join(site.events) or "none"
+        raise Misuse(
+            f"--levels-on {asked}: write a date as 2025-01-31, 'sampling', or an event of the site file; site '{site.site.id}' has {known}"
+        )
+    return moment.date() if isinstance(moment, datetime) else moment
+
+
+def full_settings(
+    given: Mapping[str, str], wordings: Mapping[str, tuple[str, ...]], phased: Iterable[str] = ()
+) -> dict[str, str]:
+    """Settings with their defaults. Raises `Refused` for an unknown key or value.
+
+    ``wordings`` and ``phased`` are what the tables in use add: wordings of conditions, tables with a phase-in.
+    """
     known = {**SETTINGS, **{f"wording.{key}": names for key, names in wordings.items()}}
+    known |= {f"phase_in.{table}": ("none", "previous") for table in phased}
     for key, value in given.items():
         if key not in known:
             raise Refused(f"--setting {key}: is unknown; known are {', '.join(sorted(known))}")

@@ -9,12 +9,13 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.recommend import recommend
-from screening.decision.request import LevelUsed, Request, full_settings, resolve_versions, tables_asked
+from screening.decision.request import SAMPLING, LevelUsed, Request, day_of_levels, full_settings, resolve_versions, tables_asked
+from screening.decision.uses import refuse_undated, tables_in_use
 from screening.errors import Refused
-from screening.levels.choose import choose
 from screening.levels.versions import Standards
 from screening.quality.chosen import RULE, rank
 from screening.quality.dry import dry
+from screening.screen.measure import sampling_days
 from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
 from screening.screen.presence import wordings_of
 from screening.screen.register import TableInUse
@@ -36,7 +37,7 @@ class Asked:
 
     site: str
     levels: tuple[str, ...] = ()
-    levels_on: dt.date | None = None
+    levels_on: dt.date | str | None = None
     data_on: dt.date | None = None
     conditions: Mapping[str, str] | None = None
     settings: Mapping[str, str] | None = None
@@ -48,13 +49,14 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
     Raises `Refused` for an unknown site, table, version, condition or setting; nothing is stored then.
     """
     site = site_of(connection, asked.site)
-    versions = resolve_versions(standards, tables_asked(site, asked.levels), asked.levels_on or today)
+    levels_on = day_of_levels(asked.levels_on, site, today)
+    versions = resolve_versions(standards, tables_asked(site, asked.levels), levels_on, asked.settings or {})
     snapshot = known_on(connection, asked.site, asked.data_on)
     used = []
     for table, effective in versions:
         version = standards.version(table, effective)
         used.append(LevelUsed(table, effective, version.sha256))
-    tables = [standards.table(table) for table, _ in versions]
+    tables = [standards.table(table) for table in dict.fromkeys(table for table, _ in versions)]
     wordings: dict[str, tuple[str, ...]] = {}
     for table_facts in tables:
         wordings |= wordings_of(table_facts)
@@ -63,10 +65,15 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
     for key in asked.conditions or {}:
         if key not in known_keys:
             raise Refused(f"--condition {key}: no table used has it; known are {', '.join(sorted(known_keys)) or 'none'}")
+    settings = full_settings(asked.settings or {}, wordings, (one.name for one in tables if one.phase_in))
+    if levels_on == SAMPLING:
+        settings["levels_by"] = SAMPLING
+    elif "previous" in (settings[f"phase_in.{one.name}"] for one in tables if one.phase_in):
+        settings["levels_on"] = str(levels_on)
     text = site_text(connection, asked.site)
     request = Request(
         asked.site, site_fingerprint(text), fingerprint(connection, snapshot), tuple(used),
-        dict(sorted(conditions.items())), full_settings(asked.settings or {}, wordings),
+        dict(sorted(conditions.items())), settings,
     )  # fmt: skip
     answer = answer_to(connection, standards, request, snapshot)
     connection.begin()
@@ -97,15 +104,9 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     waiting = load(connection, snapshot)
     dry(connection, request.settings["missing_basis"])
     rank(connection)
-    in_use, assumptions = [], []
-    for used in request.levels:
-        table, version = standards.table(used.table), standards.version(used.table, used.version)
-        chosen = choose(table, version, request.conditions)
-        met = frozenset(key for key, value in request.conditions.items() if value == "met")
-        in_use.append(TableInUse(table, version, chosen, request.settings, met))
-        assumptions += [item.assumed for item in chosen if item.assumed]
-        if table.comparison_status.startswith("assumed"):
-            assumptions.append(f"{used.table}: the comparison sign is {table.comparison_status}")
+    in_use, assumptions = tables_in_use(standards, request, {})
+    if request.settings.get("levels_by") == SAMPLING:
+        refuse_undated(in_use, sampling_days(connection))
     outcomes = hold_against(connection, in_use, request.settings["missing_basis"], request.settings["equivalents_nondetects"])
     assumptions += _data_assumptions(outcomes, request)
     assumptions += notes(connection, snapshot)

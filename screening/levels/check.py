@@ -43,6 +43,7 @@ def check(folder: Path) -> list[Problem]:
             continue
         problems += _spans(table, versions)
         problems += _conditions(table, versions)
+        problems += _rules(table, versions)
         for version in versions:
             problems += _rows(table, version)
         problems += [Problem(*found) for found in (*suspect.figures(table, versions), *shares.broken(table, versions))]
@@ -77,10 +78,45 @@ def _conditions(table: LevelTable, versions: list[Version]) -> Iterator[Problem]
     for key, condition in table.conditions.items():
         if condition.origin == "results" and condition.analyte is None:
             yield Problem(file, None, f"condition {key} comes from results but names no analyte")
+        if (
+            condition.origin == "sample"
+            and condition.values
+            and not (condition.measured and set(condition.ranges) == set(condition.values))
+        ):
+            yield Problem(file, None, f"condition {key} comes from the sample but lacks its field, or a range for each value")
+        if condition.together and condition.origin != "site":
+            yield Problem(file, None, f"condition {key} applies together, but comes from {condition.origin}; only a site's may")
         if condition.default_wording and condition.default_wording not in condition.wordings:
             yield Problem(file, None, f"condition {key}: default wording {condition.default_wording!r} is not described")
-        if not any(key == one for one, _ in used):
+        needed = any(one.needs == key for one in table.stand_ins)
+        if needed and "met" not in condition.values:
+            yield Problem(file, None, f"condition {key} is needed by a limit that stands in, but has no value 'met'")
+        if not needed and not any(key == one for one, _ in used):
             yield Problem(file, None, f"condition {key} picks no row")
+
+
+def _rules(table: LevelTable, versions: list[Version]) -> Iterator[Problem]:
+    file = f"{table.name}/table.toml"
+    listed = {row.analyte for version in versions for row in version.rows}
+    if table.unlisted == "unavailable" and not table.incomplete:
+        yield Problem(file, None, "unlisted substances are unavailable, but [[incomplete]] does not say what was not read")
+    for one in table.stand_ins:
+        if one.needs and one.needs not in table.conditions:
+            yield Problem(
+                file,
+                None,
+                f"the {one.limit} that stands in needs {one.needs}, which is no condition; add [conditions.{one.needs}]",
+            )
+    for rule in table.equivalents:
+        if rule.name not in listed:
+            yield Problem(file, None, f"equivalents are held against {rule.name}, which no version lists")
+    if table.phase_in is not None:
+        for day_of in table.phase_in.versions:
+            if day_of not in table.spans:
+                yield Problem(file, None, f"phase_in names version {day_of}, which is not described in [versions]")
+    for name in table.rounded:
+        if name not in listed:
+            yield Problem(file, None, f"rounded names {name}, which no version lists")
 
 
 def _rows(table: LevelTable, version: Version) -> Iterator[Problem]:
@@ -93,9 +129,6 @@ def _rows(table: LevelTable, version: Version) -> Iterator[Problem]:
             yield Problem(file, row.number, "has no citation; name the section of the rule")
         if not row.source:
             yield Problem(file, row.number, f"is said to be {row.transcription}, but names no source")
-        hanging = [key for key in row.conditions if table.conditions[key].origin != "site"]
-        if len(hanging) > 1:
-            yield Problem(file, row.number, f"hangs on {' and '.join(hanging)} at once; a row may hang on one fact of a sample")
         groups.setdefault((row.analyte, row.medium, row.fraction), []).append(row)
     for rows in groups.values():
         yield from _overlaps(table, file, rows)

@@ -29,7 +29,7 @@ WORDS: Mapping[str, Kind] = {"NL": "no_level", "no level": "no_level", "TBD": "u
 _TOP = {
     "title": Key(str, True), "issuing_body": Key(str, True), "citation": Key(str, True), "media": Key(list, True),
     "stage": Key(str, True), "comparison": Key(str, True, SIGNS), "comparison_status": Key(str, True),
-    "rounding": Key(str, False, get_args(Rounding)), "rounding_status": Key(str), "basis": Key(str, False, ("dry", "as_received")), "basis_status": Key(str),
+    "rounding": Key(str, False, get_args(Rounding)), "rounding_status": Key(str), "rounded": Key(list), "basis": Key(str, False, ("dry", "as_received")), "basis_status": Key(str),
     "notes": Key(list), "incomplete": Key(list), "unavailable": Key(list), "versions": Key(dict, True),
     "conditions": Key(dict), "sums": Key(list), "words": Key(dict), "names": Key(dict), "confirmed": Key(list),
     "number_style": Key(str, False, get_args(Style)), "phase_in": Key(dict), "statistics": Key(list),
@@ -119,7 +119,11 @@ class Confirmed:
 
 @dataclass(frozen=True)
 class LevelTable:
-    """The facts of a table. ``digest`` changes with every fact but the list of versions."""
+    """The facts of a table. ``digest`` changes with every fact but the list of versions.
+
+    ``rounded`` are the analytes whose values are rounded, all where it is empty. ``unlisted`` says what a substance
+    without a row means: no level, or (where only a part was read) a level that is not available.
+    """
 
     name: str
     title: str
@@ -145,6 +149,7 @@ class LevelTable:
     equivalents: tuple[Equivalents, ...]
     ratio: Ratio | None
     rounding: Rounding
+    rounded: tuple[str, ...]
     tolerance: Tolerance | None
     stand_ins: tuple[StandIn, ...]
     unlisted: Literal["no_level", "unavailable"]
@@ -203,7 +208,8 @@ def parse_facts(name: str, text: str, file: str) -> LevelTable:
         statistics=rules.read_statistics(found.get("statistics", []), file),
         equivalents=rules.read_equivalents(found.get("equivalents", []), file, lambda printed, at: listed_name(printed, "", at)),
         ratio=rules.read_ratio(found.get("ratio"), file),
-        rounding=cast(Rounding, found.get("rounding", "none")), tolerance=rules.read_tolerance(found.get("tolerance"), file),
+        rounding=cast(Rounding, found.get("rounding", "none")),
+        rounded=_listed(found.get("rounded", []), file, "rounded"), tolerance=rules.read_tolerance(found.get("tolerance"), file),
         stand_ins=rules.read_stand_ins(found.get("stand_ins", []), file),
         unlisted=cast(Literal["no_level", "unavailable"], found.get("unlisted", "no_level")),
         version_by=found.get("version_by", ""), digest=_digest(found),

@@ -23,7 +23,8 @@ _EQUIVALENT = {**_CITED, "name": Key(str, True), "factors": Key(dict, True), "no
 _TOLERANCE = {**_CITED, "over": Key(str, True), "samples": Key(str, True), "media": Key(list)}
 _STAND_IN = {
     **_CITED, "limit": Key(str, True, get_args(Limit)), "comparison": Key(str, False, ("above", "at_or_above")),
-    "times_detection_limit": Key(str), "needs": Key(str), "media": Key(list),
+    "times_detection_limit": Key(str), "needs": Key(str), "nondetects_only": Key(bool),
+    "media": Key(list),
 }  # fmt: skip
 _RATIO = {
     "condition": Key(str, True), "lower": Key(str, True), "upper": Key(str, True), "shares": Key(list, True),
@@ -93,13 +94,18 @@ class Tolerance:
     transcription: str
     media: tuple[str, ...] = ()
 
+    def serves(self, medium: str) -> bool:
+        """Whether the rule is one for that medium."""
+        return not self.media or medium in self.media
+
 
 @dataclass(frozen=True)
 class StandIn:
     """A limit that takes the place of a lower level.
 
     ``comparison`` is the sign against that limit (empty: the row's own). A quantitation limit counts only where it is
-    at most ``times_detection_limit`` detection limits. ``needs`` is a condition of the site that must be 'met'.
+    at most ``times_detection_limit`` detection limits. ``needs`` is a condition of the site that must be 'met'. No
+    limit that a dilution raised stands in.
     """
 
     limit: Limit
@@ -109,7 +115,12 @@ class StandIn:
     transcription: str
     times_detection_limit: Decimal | None = None
     needs: str = ""
+    nondetects_only: bool = False
     media: tuple[str, ...] = ()
+
+    def serves(self, medium: str) -> bool:
+        """Whether the rule is one for that medium."""
+        return not self.media or medium in self.media
 
 
 @dataclass(frozen=True)
@@ -187,7 +198,7 @@ def read_stand_ins(found: Any, file: str) -> tuple[StandIn, ...]:
             StandIn(
                 cast(Limit, one["limit"]), one.get("comparison", ""), one["text"], one["citation"], one["transcription"],
                 None if times is None else _number(times, file, "stand_ins.times_detection_limit"), one.get("needs", ""),
-                texts(one.get("media", []), file, "stand_ins.media"),
+                one.get("nondetects_only", False), texts(one.get("media", []), file, "stand_ins.media"),
             )
         )  # fmt: skip
     return tuple(made)

@@ -13,7 +13,7 @@ from decimal import Decimal
 from screening.levels.bars import Bar, bar
 from screening.levels.facts import SIGNS, Condition, LevelTable, Wording, listed_name, parse_facts
 from screening.levels.figures import Kind, read_figure
-from screening.levels.rules import TRANSCRIPTIONS
+from screening.levels.rules import TRANSCRIPTIONS, Rounding
 from screening.levels.shape import BrokenTable, day
 from screening.vocabulary.units import SOLID_MEDIA, Unit, read_unit
 
@@ -53,13 +53,9 @@ class LevelRow:
     citation: str
     transcription: str
     source: str
+    rounding: Rounding
     bar: Bar | None
     low_bar: Bar | None
-
-    @property
-    def in_words(self) -> str:
-        """The level as people read it: 'above 0.246 mg/kg'."""
-        return f"{self.comparison.replace('_', ' ')} {self.printed} {self.unit}"
 
 
 @dataclass(frozen=True)
@@ -126,19 +122,20 @@ def _row(table: LevelTable, raw: Mapping[str, str | None], number: int, keys: li
         if value not in table.conditions[key].values:
             allowed = ", ".join(table.conditions[key].values)
             raise BrokenTable(f"{at}, column {key}: {value!r} is none of {allowed}")
+    analyte = table.names.get(cell["analyte"]) or listed_name(cell["analyte"], cell["cas"], at)
+    rounding = table.rounding if not table.rounded or analyte in table.rounded else "none"
     counts = comparison == "at_or_above"
     bars = [
-        None if end is None else _normal(bar(end, counts, table.rounding), unit)
+        None if end is None else _normal(bar(end, counts, rounding), unit)
         for end in (figure.value if figure.upper is None else figure.upper, figure.value)
     ]
-    analyte = table.names.get(cell["analyte"]) or listed_name(cell["analyte"], cell["cas"], at)
     return LevelRow(
         number, analyte, cell["analyte"], cell["cas"], cell["medium"], cell["level"],
         figure.kind, figure.value, figure.upper, cell["unit"],
         None if figure.value is None else unit.convert(figure.value),
         None if figure.upper is None else unit.convert(figure.upper), unit.unit, conditions, comparison,
         cell["basis"] or unit.basis or table.basis, cell["fraction"], cell["criteria"], cell["note"], cell["citation"],
-        transcription, cell["source"], bars[0], bars[1],
+        transcription, cell["source"], rounding, bars[0], bars[1],
     )  # fmt: skip
 
 

@@ -33,7 +33,7 @@ def because(row: Mapping[str, Any], use: TableInUse, item: Chosen | None, level:
         said.append(item.because)
     if row["parts"]:
         said.append("from " + ", ".join(row["parts"]))
-    said += [part for part in (_nondetects(row, level), _rounded(row, level, use)) if part]
+    said += [part for part in (_nondetects(row, level), _rounded(row, level)) if part]
     if row["converted"]:
         said.append(f"dry weight at {plain(row['solids_used'])} % solids")
     if row["runs"] > 1:
@@ -64,7 +64,7 @@ def _comparison(row: Mapping[str, Any], level: LevelRow, ratio: str | None, use:
         return f"the level is in words: {level.printed}"
     sign, against = level.comparison.replace("_", " "), f"{level.printed} {level.unit}"
     if row["stands_in"] is not None:
-        stand_in = next(one for one in use.table.stand_ins if not one.media or level.medium in one.media)
+        stand_in = next(one for one in use.table.stand_ins if one.serves(level.medium))
         sign = (stand_in.comparison or level.comparison).replace("_", " ")
         against = (
             f"{plain(row['stands_in'])} {level.normal_unit}, the {stand_in.limit.replace('_', ' ')} that stands in for {against}"
@@ -93,7 +93,11 @@ def _comparison(row: Mapping[str, Any], level: LevelRow, ratio: str | None, use:
         return "the level lies between the bounds of the sum"
     if level.kind == "range":
         return f"within the range {level.printed} {level.unit}"
-    missing = [f"{one.limit.replace('_', ' ')} does not stand in for the level" for one in use.table.stand_ins]
+    missing = [
+        f"the {one.limit.replace('_', ' ')} does not stand in for the level here: {one.text}"
+        for one in use.table.stand_ins
+        if one.serves(level.medium)
+    ]
     return "; ".join([f"the limit is {ratio} times the level", *missing])
 
 
@@ -108,14 +112,14 @@ def _nondetects(row: Mapping[str, Any], level: LevelRow) -> str:
     return f"{told}: the outcome hangs on it" if hangs else told
 
 
-def _rounded(row: Mapping[str, Any], level: LevelRow, use: TableInUse) -> str:
+def _rounded(row: Mapping[str, Any], level: LevelRow) -> str:
     """That rounding changed the outcome, where it did."""
-    if use.table.rounding == "none" or level.kind != "number" or level.normal_value is None or level.bar is None:
+    if level.rounding == "none" or level.kind != "number" or level.normal_value is None or level.bar is None:
         return ""
     unrounded = bar(level.normal_value, level.comparison == "at_or_above")
     for amount in (row["lower"], row["upper"]):
         if amount is not None and unrounded.exceeded(amount) != level.bar.exceeded(amount):
-            return f"rounded as the rule says ({use.table.rounding.replace('_', ' ')}); unrounded it would be otherwise"
+            return f"rounded as the rule says ({level.rounding.replace('_', ' ')}); unrounded it would be otherwise"
     return ""
 
 

@@ -39,7 +39,7 @@ WITH candidate AS (
         coalesce(f.unknown, false) AS unknown, coalesce(f.left_open, false) AS left_open, coalesce(f.told, '') AS told,
         l.bar, l.bar_counts, l.low_bar, l.low_counts, l.stand_in_counts,
         CASE
-            WHEN l.kind <> 'number' THEN NULL
+            WHEN l.kind <> 'number' OR (l.stand_in_nondetects AND c.detected) THEN NULL
             WHEN l.stand_in = 'quantitation_limit' AND c.undiluted AND c.quantitation > l.level
                  AND (l.stand_in_times IS NULL OR c.quantitation <= l.stand_in_times * c.detection) THEN c.quantitation
             WHEN l.stand_in = 'detection_limit' AND c.undiluted AND c.detection > l.level THEN c.detection

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -173,6 +174,13 @@ def measure(
     connection.execute(SUMS)
     fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
     connection.execute(SPECIES)
+
+
+def sampling_days(connection: duckdb.DuckDBPyConnection) -> list[tuple[str, date | None]]:
+    """Each sample with values that may be compared, and the day of its sampling. Reads ``ranked``."""
+    return connection.execute(
+        "SELECT DISTINCT sample_id, CAST(sampled_at AS DATE) FROM ranked WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') ORDER BY ALL"
+    ).fetchall()
 
 
 def plain(amount: Decimal | None) -> str | None:

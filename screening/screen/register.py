@@ -27,7 +27,9 @@ class TableInUse:
     """One version of a table and the rows chosen for the site.
 
     ``settings`` choose the wordings of conditions; ``met`` are conditions of the site stated as 'met'. ``since`` and
-    ``until`` bound the sampling days that the version serves, where versions follow the sampling.
+    ``until`` bound the sampling days that the version serves, where versions follow the sampling. A version that is
+    only used on beside a new one does not say what has no level (``covers``). ``backgrounds`` are natural amounts of
+    the site by analyte and medium, in the normal unit.
     """
 
     table: LevelTable
@@ -37,6 +39,7 @@ class TableInUse:
     met: frozenset[str] = frozenset()
     since: date | None = None
     until: date | None = None
+    covers: bool = True
     backgrounds: Mapping[tuple[str, str], Decimal] = field(default_factory=dict)
 
     @property
@@ -56,8 +59,9 @@ def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]
             for group, item in enumerate(use.chosen)
             for key, value in item.depends_on.items()
         ]
-        covered += [(number, medium, table.unlisted == "unavailable", use.since, use.until) for medium in table.media]
-        unavailable += [(number, analyte, medium) for analyte in table.unavailable for medium in table.media]
+        if use.covers:
+            covered += [(number, medium, table.unlisted == "unavailable", use.since, use.until) for medium in table.media]
+            unavailable += [(number, analyte, medium) for analyte in table.unavailable for medium in table.media]
         for presence in presences_of(table, use.settings):
             of_sample += [
                 (number, presence.key, *sample, one.state, one.told) for sample, one in states(connection, presence).items()
@@ -71,7 +75,7 @@ def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]
     _fill(
         connection, "level_row", levels,
         "table_no group_no row_no analyte medium fraction level level_upper kind counts bar bar_counts low_bar low_counts "
-        "tolerated since until stand_in stand_in_counts stand_in_times background",
+        "tolerated since until stand_in stand_in_counts stand_in_times stand_in_nondetects background",
         _LEVEL_TYPES,
     )  # fmt: skip
     _fill(
@@ -88,7 +92,7 @@ _DECIMAL = "DECIMAL(38, 18)"
 _LEVEL_TYPES = {
     "table_no": "INTEGER", "group_no": "INTEGER", "row_no": "INTEGER", "level": _DECIMAL, "level_upper": _DECIMAL,
     "counts": "BOOLEAN", "bar": _DECIMAL, "bar_counts": "BOOLEAN", "low_bar": _DECIMAL, "low_counts": "BOOLEAN",
-    "tolerated": _DECIMAL, "since": "DATE", "until": "DATE", "stand_in_counts": "BOOLEAN", "stand_in_times": "DECIMAL(10, 3)",
+    "tolerated": _DECIMAL, "since": "DATE", "until": "DATE", "stand_in_counts": "BOOLEAN", "stand_in_nondetects": "BOOLEAN", "stand_in_times": "DECIMAL(10, 3)",
     "background": _DECIMAL,
 }  # fmt: skip
 
@@ -107,7 +111,7 @@ def _level_rows(use: TableInUse) -> Iterator[tuple[Any, ...]]:
                 plain(row.low_bar.amount) if row.low_bar else None, bool(row.low_bar and row.low_bar.counts),
                 plain(_tolerated(use, row)), use.since, use.until, stand_in.limit if stand_in else "",
                 (stand_in.comparison or row.comparison) == "at_or_above" if stand_in else False,
-                plain(stand_in.times_detection_limit) if stand_in else None,
+                plain(stand_in.times_detection_limit) if stand_in else None, bool(stand_in and stand_in.nondetects_only),
                 plain(use.backgrounds.get((row.analyte, row.medium))),
             )  # fmt: skip
             number += 1
@@ -115,14 +119,14 @@ def _level_rows(use: TableInUse) -> Iterator[tuple[Any, ...]]:
 
 def _stand_in(use: TableInUse, row: LevelRow) -> StandIn | None:
     for one in use.table.stand_ins:
-        if (not one.media or row.medium in one.media) and (not one.needs or one.needs in use.met):
+        if one.serves(row.medium) and (not one.needs or one.needs in use.met):
             return one
     return None
 
 
 def _tolerated(use: TableInUse, row: LevelRow) -> Decimal | None:
     rule = use.table.tolerance
-    if rule is None or row.kind != "number" or row.normal_value is None or (rule.media and row.medium not in rule.media):
+    if rule is None or row.kind != "number" or row.normal_value is None or not rule.serves(row.medium):
         return None
     return row.normal_value * (1 + rule.over)
 
