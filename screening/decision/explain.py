@@ -75,6 +75,11 @@ def _steps(connection: duckdb.DuckDBPyConnection, answer: dict[str, Any], item: 
             )
         )
         steps.append(_step("law", f"{item['citation']} (transcription: {item['transcription']})"))
+    for one in item.get("beside", []):
+        conditions = ", ".join(f"{key} = {value}" for key, value in one["conditions"].items())
+        mark = "governs" if one["governs"] else "beside it"
+        said = f"{one['level']} {one['level_unit']} for {conditions}: {one['outcome'].replace('_', ' ')}"
+        steps.append(_step("level that may apply", f"{said} ({mark})"))
     ratio = f", ratio {item['ratio']}" if item["ratio"] else ""
     steps.append(_step("outcome", f"{item['outcome'].replace('_', ' ')}{ratio}: {item['because']}"))
     return steps

@@ -79,7 +79,7 @@ def resolve_versions(
             continue
         assert not isinstance(levels_on, str) or version is not None
         found = standards.version(table, version) if version else standards.in_force(table, cast(date, levels_on))
-        before = [effective for effective in standards.days(table) if effective < found.effective_text]
+        before = [effective for effective in standards.days(table) if effective < found.effective.isoformat()]
         if settings.get(f"phase_in.{table}") == "previous":
             if not before:
                 raise Refused(f"--setting phase_in.{table}: there is no version before {found.effective}; leave the setting out")

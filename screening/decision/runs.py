@@ -104,7 +104,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     waiting = load(connection, snapshot)
     dry(connection, request.settings["missing_basis"])
     rank(connection)
-    in_use, assumptions = tables_in_use(standards, request, {})
+    in_use, assumptions = tables_in_use(standards, request, site)
     if request.settings.get("levels_by") == SAMPLING:
         refuse_undated(in_use, sampling_days(connection))
     outcomes = hold_against(connection, in_use, request.settings["missing_basis"], request.settings["equivalents_nondetects"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -13,16 +13,18 @@ from screening.levels.choose import choose
 from screening.levels.phase_in import elect, phase_in_of
 from screening.levels.versions import Standards
 from screening.screen.register import TableInUse
+from screening.site.site_file import SiteFile
+from screening.vocabulary.analytes import Vocabulary
+from screening.vocabulary.units import SOLID_MEDIA, read_unit
 
 
-def tables_in_use(
-    standards: Standards, request: Request, backgrounds: Mapping[tuple[str, str], Decimal]
-) -> tuple[list[TableInUse], list[str]]:
+def tables_in_use(standards: Standards, request: Request, site: SiteFile) -> tuple[list[TableInUse], list[str]]:
     """Each table in use with its rows, and the assumptions made on the way.
 
-    ``backgrounds`` are the site's natural amounts by analyte and medium, in the normal unit. Raises `Refused` for
-    conditions that a table does not know, and for a version before that may not be used on.
+    Raises `Refused` for conditions that a table does not know, for a version before that may not be used on, and for a
+    background whose analyte or unit is unknown.
     """
+    backgrounds, told = _backgrounds(site)
     met = frozenset(key for key, value in request.conditions.items() if value == "met")
     uses, assumptions = [], []
     for used in request.levels:
@@ -41,7 +43,29 @@ def tables_in_use(
             assumptions.append(f"{used.table}: the rule picks its version by {table.version_by}; say --levels-on with that day")
     uses, said = _phased_in(uses, request)
     assumptions += [item.assumed for use in uses for item in use.chosen if item.assumed]
+    if any(one.limit == "background" for use in uses for one in use.table.stand_ins):
+        said += told
     return uses, [*said, *assumptions]
+
+
+def _backgrounds(site: SiteFile) -> tuple[dict[tuple[str, str], Decimal], list[str]]:
+    found: dict[tuple[str, str], Decimal] = {}
+    told = []
+    vocabulary = Vocabulary.load()
+    for one in site.background:
+        analyte = vocabulary.named(one.analyte)
+        unit = read_unit(one.unit, one.medium)
+        wanted = "mg/kg" if one.medium in SOLID_MEDIA else "ug/L"
+        if analyte is None or unit.unit != wanted:
+            fault = (
+                f"'{one.analyte}' is no listed analyte"
+                if analyte is None
+                else f"'{one.unit}' is no unit for {one.medium}; write {wanted}"
+            )
+            raise Refused(f"site file of '{site.site.id}', [[background]]: {fault}; mend it and add the site again")
+        found[analyte.name, one.medium] = unit.convert(one.amount)
+        told.append(f"background of {analyte.name} in {one.medium} {one.amount} {one.unit}, stated by {one.by}: {one.why}")
+    return found, told
 
 
 def _day_before_next(request: Request, table: str, version: str) -> dt.date | None:

@@ -16,7 +16,7 @@ def phase_in_of(table: LevelTable, version: Version, on: date) -> PhaseIn:
     """The rule that phases the version in on a day. Raises `Refused` where there is none, or the time is over."""
     rule = table.phase_in
     last = max(table.spans)
-    if rule is None or version.effective_text not in (rule.versions or (last,)):
+    if rule is None or version.effective.isoformat() not in (rule.versions or (last,)):
         raise Refused(
             f"{table.name} version {version.effective}: no rule lets the version before be used on; leave the setting out"
         )

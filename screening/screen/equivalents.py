@@ -59,6 +59,7 @@ def weigh(connection: duckdb.DuckDBPyConnection, rules: Sequence[tuple[int, Equi
         (
             number,
             rule.name,
+            rule.summed,
             len(rule.factors),
             rule.nondetects if nondetects == "rule" else nondetects,
             part,

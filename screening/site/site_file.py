@@ -88,6 +88,17 @@ class CustodySample(Part):
     medium: str = ""
 
 
+class Background(Part):
+    """A natural amount at the site, who says so and why; it counts only where a table's rule lets it stand in."""
+
+    analyte: str
+    medium: Literal["soil", "groundwater", "sediment", "surface_water", "other_water"]
+    amount: Number
+    unit: str
+    by: Annotated[str, Field(min_length=1)]
+    why: Annotated[str, Field(min_length=1)]
+
+
 class FieldObservations(Part):
     groundwater_met: bool | None = None
     signs: tuple[Literal["sheen", "free_product", "odour", "staining", "holes"], ...] = ()
@@ -104,6 +115,7 @@ class SiteFile(Part):
     dispenser: tuple[Dispenser, ...] = ()
     location: tuple[Location, ...] = ()
     custody: tuple[CustodySample, ...] = ()
+    background: tuple[Background, ...] = ()
     events: Mapping[str, Moment] = {}
     field: FieldObservations = FieldObservations()
 

@@ -94,7 +94,10 @@ def test_a_broken_row_is_refused_by_file_row_and_column(make: Make, row: str, wo
         ),
         ("unavailable = ['Unobtainium']\n", "Unobtainium"),
         ("[[phase_in]]\ntext = 'x'\n", "'phase_in' must be a section"),
-        ("[[statistics]]\nname = 'mean'\ntext = 'x'\ncitation = 'x'\ntranscription = 'seen'\n", "'transcription' in .statistics."),
+        (
+            "[[statistics]]\nname = 'mean'\ntext = 'x'\ncitation = 'x'\ntranscription = 'seen'\n",
+            "'transcription' in .statistics.",
+        ),
         ("notes = [\n", "is no TOML"),
     ],
 )
