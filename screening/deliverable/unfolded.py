@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from screening.deliverable.grid import LIMIT_FIELDS
+from screening.deliverable.grid import LIMIT_FIELDS, is_unit
 from screening.vocabulary.headings import Heading
 from screening.vocabulary.headings import recognise as recognised
 
-SHARED = ("unit", "cas", "method", "limit_unit", "comment", "basis", "fraction")
+LIMIT_UNITS = tuple(f"{field}_unit" for field in LIMIT_FIELDS)
+SHARED = ("unit", "cas", "method", "limit_unit", *LIMIT_UNITS, "comment", "basis", "fraction")
 ATTRIBUTES = [
     "sample_id",
     "lab_sample_id",
@@ -53,6 +54,16 @@ class Unfolded:
         """One result cell."""
         self.places.append((row, column))
         self.cells.append(texts)
+
+
+def unit_behind(text: str, name: str) -> str:
+    """The unit that a limit's heading states ('RL (mg/L)', 'MW-1 RL (mg/L)', or a unit alone below it), '' where none."""
+    if is_unit(text):
+        return text
+    at = text.lower().find(name.lower()) if name else -1
+    rest = (text[:at] + " " + text[at + len(name) :]).strip(" -_:,/") if at >= 0 else text
+    unit = recognise(rest).unit or ""
+    return unit if is_unit(unit) else ""
 
 
 def belongs_to(text: str, name: str) -> str | None:
