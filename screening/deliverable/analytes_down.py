@@ -39,6 +39,10 @@ def analytes_down(sheet: Sheet, first: int, end: int) -> Unfolded:
     shared = {role: index for index, (role, _) in roles.items() if role in SHARED}
     limit_units = _limit_units(head, roles)
     of_all = next((unit for row in head if is_unit(unit := recognise(cell(row, at)).unit or name_and_unit(cell(row, at))[1])), "")
+    if not of_all and (alone := _unit_alone(head, at, roles)):
+        if all(texts.get("unit", alone) == alone for texts in attributes.values()):
+            of_all = alone
+            made.notes.append(f"the unit '{alone}' stands once above the columns: taken for all of them")
     for number, row in enumerate(body, start=first + top + 1):
         name = cell(row, at)
         if not any(row):
@@ -197,6 +201,16 @@ def _attributes(
                 texts["sampled_at"] = text
         found.setdefault(sample, texts)
     return found
+
+
+def _unit_alone(head: list[list[str]], at: int, roles: dict[int, tuple[str, str]]) -> str:
+    """A unit that is the only text of its header row and stands above the first column of results; '' where none."""
+    first = next((index for index, (role, _) in roles.items() if role == "result"), -1)
+    for row in head:
+        texts = [(index, text) for index, text in enumerate(row) if text]
+        if len(texts) == 1 and texts[0][0] == first and is_unit(texts[0][1]):
+            return texts[0][1]
+    return ""
 
 
 def _limit_units(head: list[list[str]], roles: dict[int, tuple[str, str]]) -> dict[str, dict[str, str]]:

@@ -11,6 +11,7 @@ from screening.deliverable.crosstab import refusals, unfold
 from screening.deliverable.facts import stated
 from screening.deliverable.grid import LIMIT_FIELDS, cell, is_analyte
 from screening.deliverable.layout import BESIDE, Layout, built_in_layouts
+from screening.deliverable.limit_list import LimitList, give_limits, limit_list
 from screening.deliverable.unfolded import LIMIT_UNITS, Unfolded
 from screening.errors import Refused
 from screening.vocabulary.headings import recognise
@@ -53,6 +54,7 @@ def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tup
     placed: list[Placed | Folded] = []
     notes: list[str] = []
     failures: list[str] = []
+    lists: list[LimitList] = []
     for sheet in book.sheets:
         if layout is not None and layout.sheet is not None and sheet.name != layout.sheet:
             notes.append(f"sheet '{sheet.name}' was not read: the layout names sheet '{layout.sheet}'")
@@ -63,6 +65,8 @@ def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tup
         else:
             found = _search(book.file, sheet, settings, layout)
         if isinstance(found, str):
+            if layout is None and (listed := limit_list(sheet)):
+                lists.append(listed)
             filled = sum(any(row) for row in sheet.rows)
             failures += [found] if filled else []
             notes.append(f"sheet '{sheet.name}' was not read ({filled} rows): {found}")
@@ -70,6 +74,9 @@ def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tup
             placed.append(found)
     if not placed:
         raise Refused(f"{book.file}: {failures[0] if failures else notes[0]}")
+    if len(lists) == 1:  # of two lists nobody knows which one a sample follows
+        blocks = [(item.sheet.name, block) for item in placed if isinstance(item, Folded) for block in item.blocks]
+        notes = [note for note in notes if f"sheet '{lists[0].sheet}' was not read" not in note] + give_limits(lists[0], blocks)
     placed = _named_by_sheet(placed)
     for item in placed:
         _complete(book.file, item)

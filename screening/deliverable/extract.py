@@ -14,6 +14,7 @@ from screening.deliverable.detect import Folded, Placed
 from screening.deliverable.layout import BESIDE, Layout
 from screening.errors import Refused
 from screening.vocabulary.headings import FIELDS
+from screening.vocabulary.sample_names import kind_in_name
 
 NOT_ANALYSED = "a blank cell: not analysed"
 
@@ -127,6 +128,7 @@ def _finish(file: str, frame: pd.DataFrame, layout: Layout) -> None:
     _fill(frame, {field: value for field, value in layout.fixed.items() if field in layout.patterns})
     _apply_patterns(file, frame, layout.patterns)
     _fill(frame, layout.fixed)
+    _name_kinds(frame)
     for field, meanings in layout.values.items():
         if field in frame:
             frame[field] = frame[field].replace(dict(meanings))
@@ -139,6 +141,17 @@ def _fill(frame: pd.DataFrame, fixed: Mapping[str, str]) -> None:
     for field, value in fixed.items():
         given = frame[field] if field in frame else pd.Series("", index=frame.index, dtype="str")
         frame[field] = given.mask(given == "", value)
+
+
+def _name_kinds(frame: pd.DataFrame) -> None:
+    """Where no kind of sample is stated, the sample's name may tell one."""
+    blank = pd.Series("", index=frame.index, dtype="str")
+    names = frame.get("sample_id", blank)
+    names = names.mask(names == "", frame.get("location", blank))
+    told = {name: kind for name in names.unique() if (kind := kind_in_name(name))}
+    if told:
+        given = frame.get("sample_kind", blank)
+        frame["sample_kind"] = given.mask(given == "", names.map(told).fillna("").astype("str"))
 
 
 def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:

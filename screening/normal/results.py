@@ -65,9 +65,7 @@ class _Verdicts:
                 self.table[name] = self.table[name].mask(free, taken)
 
 
-def normalise(
-    rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary, dates: Mapping[str, str] | None = None
-) -> Normal:
+def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary, dates: Mapping[str, str] | None = None) -> Normal:
     """Bring extracted rows (texts, see `screening.deliverable.extract`) into the normal form.
 
     Amounts are texts of exact decimals in mg/kg for solids and ug/L for waters; nothing is rounded. A problem in a
