@@ -59,6 +59,7 @@ def test_only_the_four_metals_are_results(results: dict[str, Any], soils: Path, 
     rows = results["import"]["rows"]
     assert rows == {"read": 656, "results": 656, "quality_control": 0, "held_back": 0, "ignored": 0}
     assert len(delivered) == summary["samples"] == 164 and summary["metal_cells"] == 656
+    assert sum(text == "NA" for line in delivered.values() for text in line.values()) == summary["missing_cells"]
     found = {(item["source"]["row"], item["analyte"].lower()): item for item in results["shown"]}
     assert found.keys() == {(number, metal) for number in delivered for metal in METALS}
     for (number, metal), item in found.items():
