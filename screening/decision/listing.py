@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
+from screening.normal.dates import shown
+from screening.normal.results import MOMENTS
 from screening.quality.chosen import rank, why_not
 from screening.quality.dry import dry
 from screening.screen.measure import plain
@@ -49,7 +51,7 @@ def _document(row: dict[str, Any]) -> dict[str, Any]:
     return {
         "sample_id": row["sample_id"], "lab_sample_id": row["lab_sample_id"], "location": row["location"],
         "medium": row["medium"], "depth_top": plain(row["depth_top"]), "depth_bottom": plain(row["depth_bottom"]),
-        "depth_unit": row["depth_unit"], "sampled_at": row["sampled_at"].isoformat(sep=" ") if row["sampled_at"] else None,
+        "depth_unit": row["depth_unit"], **{name: shown(row[name], row[f"{name}_known"]) for name in MOMENTS},
         "sample_kind": row["sample_kind"], "class": row["class"], "analyte": row["analyte"], "cas": row["cas"],
         "fraction": row["fraction"], "detected": row["detected"], "value": row["value_text"] or None,
         "limit": row["limit_text"] or None, "limit_from": row["limit_from"], "unit": row["unit"], "basis": row["basis"],

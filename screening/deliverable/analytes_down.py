@@ -18,7 +18,7 @@ from screening.deliverable.grid import (
     values,
     widest,
 )
-from screening.deliverable.unfolded import ATTRIBUTES, SHARED, Unfolded, belongs_to, recognise
+from screening.deliverable.unfolded import ATTRIBUTES, SHARED, Unfolded, belongs_to, recognise, unit_behind
 from screening.vocabulary.terms import read_term
 
 
@@ -37,7 +37,12 @@ def analytes_down(sheet: Sheet, first: int, end: int) -> Unfolded:
     _tell_roles(made, roles, head, first)
     attributes = _attributes(head, labels, roles, names, width)
     shared = {role: index for index, (role, _) in roles.items() if role in SHARED}
+    limit_units = _limit_units(head, roles)
     of_all = next((unit for row in head if is_unit(unit := recognise(cell(row, at)).unit or name_and_unit(cell(row, at))[1])), "")
+    if not of_all and (alone := _unit_alone(head, at, roles)):
+        if all(texts.get("unit", alone) == alone for texts in attributes.values()):
+            of_all = alone
+            made.notes.append(f"the unit '{alone}' stands once above the columns: taken for all of them")
     for number, row in enumerate(body, start=first + top + 1):
         name = cell(row, at)
         if not any(row):
@@ -61,6 +66,7 @@ def analytes_down(sheet: Sheet, first: int, end: int) -> Unfolded:
             if role in ("result", "qualifiers", *LIMIT_FIELDS) and sample:
                 groups.setdefault(sample, {})[role] = cell(row, index)
         limits = {role: cell(row, index) for index, (role, sample) in roles.items() if role in LIMIT_FIELDS and not sample}
+        limits |= limit_units.get("", {})
         for sample, texts in groups.items():
             if sample not in value_at:
                 continue
@@ -77,6 +83,7 @@ def analytes_down(sheet: Sheet, first: int, end: int) -> Unfolded:
                     **{k: v for k, v in common.items() if v},
                     **_missing(attributes[sample], common),
                     **{k: v for k, v in texts.items() if v},
+                    **limit_units.get(sample, {}),
                 },
             )
     for number, row in enumerate(head, start=first + 1):
@@ -193,6 +200,28 @@ def _attributes(
             elif is_date(text) and "sampled_at" not in texts:
                 texts["sampled_at"] = text
         found.setdefault(sample, texts)
+    return found
+
+
+def _unit_alone(head: list[list[str]], at: int, roles: dict[int, tuple[str, str]]) -> str:
+    """A unit that is the only text of its header row and stands above the first column of results; '' where none."""
+    first = next((index for index, (role, _) in roles.items() if role == "result"), -1)
+    for row in head:
+        texts = [(index, text) for index, text in enumerate(row) if text]
+        if len(texts) == 1 and texts[0][0] == first and is_unit(texts[0][1]):
+            return texts[0][1]
+    return ""
+
+
+def _limit_units(head: list[list[str]], roles: dict[int, tuple[str, str]]) -> dict[str, dict[str, str]]:
+    """The units that the headings of limits state, by the sample they belong to ('' for a column of all samples)."""
+    found: dict[str, dict[str, str]] = {}
+    for index, (role, sample) in roles.items():
+        if role in LIMIT_FIELDS:
+            texts = [cell(row, index) for row in head if cell(row, index)]
+            unit = next((text for text in (unit_behind(text, sample) for text in texts) if text), "")
+            if unit:
+                found.setdefault(sample, {})[f"{role}_unit"] = unit
     return found
 
 

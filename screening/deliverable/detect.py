@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from screening.deliverable.cells import Book, Sheet
 from screening.deliverable.crosstab import refusals, unfold
 from screening.deliverable.facts import stated
-from screening.deliverable.grid import cell, is_analyte
+from screening.deliverable.grid import LIMIT_FIELDS, cell, is_analyte
 from screening.deliverable.layout import BESIDE, Layout, built_in_layouts
-from screening.deliverable.unfolded import Unfolded
+from screening.deliverable.limit_list import LimitList, give_limits, limit_list
+from screening.deliverable.unfolded import LIMIT_UNITS, Unfolded
 from screening.errors import Refused
 from screening.vocabulary.headings import recognise
 from screening.vocabulary.terms import read_term
@@ -19,6 +20,7 @@ from screening.vocabulary.terms import read_term
 ROWS_SEARCHED = 60
 JOINED = {"qualifiers", "comment"}
 TIMES = {"time", "hour"}
+ZONES = {"zone", "timezone"}
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tup
     placed: list[Placed | Folded] = []
     notes: list[str] = []
     failures: list[str] = []
+    lists: list[LimitList] = []
     for sheet in book.sheets:
         if layout is not None and layout.sheet is not None and sheet.name != layout.sheet:
             notes.append(f"sheet '{sheet.name}' was not read: the layout names sheet '{layout.sheet}'")
@@ -62,6 +65,8 @@ def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tup
         else:
             found = _search(book.file, sheet, settings, layout)
         if isinstance(found, str):
+            if layout is None and (listed := limit_list(sheet)):
+                lists.append(listed)
             filled = sum(any(row) for row in sheet.rows)
             failures += [found] if filled else []
             notes.append(f"sheet '{sheet.name}' was not read ({filled} rows): {found}")
@@ -69,6 +74,9 @@ def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tup
             placed.append(found)
     if not placed:
         raise Refused(f"{book.file}: {failures[0] if failures else notes[0]}")
+    if len(lists) == 1:  # of two lists nobody knows which one a sample follows
+        blocks = [(item.sheet.name, block) for item in placed if isinstance(item, Folded) for block in item.blocks]
+        notes = [note for note in notes if f"sheet '{lists[0].sheet}' was not read" not in note] + give_limits(lists[0], blocks)
     placed = _named_by_sheet(placed)
     for item in placed:
         _complete(book.file, item)
@@ -147,8 +155,8 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout |
             fixed["depth_unit"] = unit
         elif unit and field == "result" and "unit" not in claims:
             fixed["unit"] = unit
-        elif unit and field.endswith("_limit") and "limit_unit" not in claims:
-            fixed["limit_unit"] = unit
+        elif unit and field in LIMIT_FIELDS and f"{field}_unit" not in claims:
+            fixed[f"{field}_unit"] = unit
     _add_times(columns, headings)
     facts, told = _facts_around(sheet, row_number, columns, fixed)
     notes += told
@@ -253,11 +261,15 @@ def _one_claim(file: str, sheet: Sheet, row_number: int, field: str, indexes: li
 
 
 def _add_times(columns: dict[str, tuple[int, ...]], headings: list[str]) -> None:
-    """A 'Time' column right of a date column belongs to that date."""
+    """A 'Time' column right of a date column belongs to that date, and so does a time zone's column right of it."""
     for field in ("sampled_at", "received_at", "prepared_at", "analysed_at"):
         if len(columns.get(field, ())) == 1 and (after := columns[field][0] + 1) < len(headings):
             if headings[after].strip().lower().split(" ")[-1] in TIMES:
                 columns[field] = (columns[field][0], after)
+        after = columns[field][-1] + 1 if field in columns else len(headings)
+        free = after < len(headings) and all((after,) != indexes for indexes in columns.values())
+        if free and headings[after].strip().lower().split(" ")[-1] in ZONES:
+            columns[field] = (*columns[field], after)
 
 
 def _placed(sheet: Sheet, layout: Layout, row_number: int, columns: Mapping[str, tuple[int, ...]]) -> Placed:
@@ -285,7 +297,7 @@ def _complete(file: str, placed: Placed | Folded) -> None:
         raise Refused(f"{where}: no column holds the results; name it in a layout (--layout)")
     if not {"sample_id", "location", "lab_sample_id"} & stated:
         raise Refused(f"{where}: no column names the sample; name it in a layout (--layout) or say --set sample_id=NAME")
-    if not {"unit", "limit_unit"} & stated:
+    if not {"unit", "limit_unit", *LIMIT_UNITS} & stated:
         raise Refused(f"{where}: the unit is nowhere stated; ask the laboratory and say --set unit=mg/kg or the like")
     if "medium" not in stated:
         raise Refused(f"{where}: the medium is nowhere stated; say --set medium=soil, groundwater or the like")

@@ -14,6 +14,7 @@ from screening.deliverable.detect import Folded, Placed
 from screening.deliverable.layout import BESIDE, Layout
 from screening.errors import Refused
 from screening.vocabulary.headings import FIELDS
+from screening.vocabulary.sample_names import kind_in_name
 
 NOT_ANALYSED = "a blank cell: not analysed"
 
@@ -89,13 +90,13 @@ def _extract_long(file: str, placed: Placed) -> Extract:
     result_at = placed.columns["result"][0] if "result" in placed.columns else 0
     frame["column"] = column_letter(result_at)
     frame["text"] = column(result_at)
-    _finish(file, frame, layout)
+    told = _finish(file, frame, layout)
     reason = _reasons(placed, frame, below, column)
     ignored = frame.loc[reason != "", ["sheet", "row"]].assign(reason=reason[reason != ""])
     ignored["text"] = [" | ".join(cell for cell in below[at] if cell)[:500] for at in ignored.index]
     rows = frame.loc[reason == "", ["sheet", "row", "column", "text", *FIELDS]]
     unread = [f"columns not read: {', '.join(placed.unread)}"] if placed.unread else []
-    notes = (*placed.notes, *_sheet_notes(sheet, placed.header_row), *unread)
+    notes = (*placed.notes, *told, *_sheet_notes(sheet, placed.header_row), *unread)
     return Extract(rows.reset_index(drop=True), ignored.reset_index(drop=True), notes)
 
 
@@ -115,30 +116,45 @@ def _extract_folded(file: str, folded: Folded) -> Extract:
         rows[field] = rows[field].fillna("").astype("str") if field in rows else ""
         words = dict(folded.layout.values.get(field, {}))
         rows[field] = rows[field].mask(rows[field].isin(folded.layout.blank), "").replace(words)
-    _finish(file, rows, folded.layout)
+    told = _finish(file, rows, folded.layout)
     kept = rows[["sheet", "row", "column", "text", *FIELDS]]
     passed = pd.DataFrame(ignored, columns=["sheet", "row", "reason", "text"])
     notes = [f"sheet '{name}': {note}" if name else note for block in folded.blocks for note in block.notes]
-    return Extract(kept, passed, (*notes, *_sheet_notes(folded.sheet, 0)))
+    return Extract(kept, passed, (*notes, *told, *_sheet_notes(folded.sheet, 0)))
 
 
-def _finish(file: str, frame: pd.DataFrame, layout: Layout) -> None:
-    """Patterns, fixed values and value maps of the layout, and the fields that no column feeds."""
+def _finish(file: str, frame: pd.DataFrame, layout: Layout) -> list[str]:
+    """Patterns, fixed values and value maps of the layout, and the fields that no column feeds. Returns notes."""
     _fill(frame, {field: value for field, value in layout.fixed.items() if field in layout.patterns})
     _apply_patterns(file, frame, layout.patterns)
     _fill(frame, layout.fixed)
+    notes = _name_kinds(frame)
     for field, meanings in layout.values.items():
         if field in frame:
             frame[field] = frame[field].replace(dict(meanings))
     for field in FIELDS:
         if field not in frame:
             frame[field] = ""
+    return notes
 
 
 def _fill(frame: pd.DataFrame, fixed: Mapping[str, str]) -> None:
     for field, value in fixed.items():
         given = frame[field] if field in frame else pd.Series("", index=frame.index, dtype="str")
         frame[field] = given.mask(given == "", value)
+
+
+def _name_kinds(frame: pd.DataFrame) -> list[str]:
+    """Where no kind of sample is stated, the sample's name may tell one; the note names those samples."""
+    blank = pd.Series("", index=frame.index, dtype="str")
+    names = frame.get("sample_id", blank)
+    names = names.mask(names == "", frame.get("location", blank))
+    given = frame.get("sample_kind", blank)
+    told = {name: kind for name in names[given == ""].unique() if (kind := kind_in_name(name))}
+    if not told:
+        return []
+    frame["sample_kind"] = given.mask(given == "", names.map(told).fillna("").astype("str"))
+    return [f"kinds of samples told by their names: {', '.join(told)[:300]}"]
 
 
 def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:

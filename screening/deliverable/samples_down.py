@@ -15,7 +15,7 @@ from screening.deliverable.grid import (
     name_and_unit,
     widest,
 )
-from screening.deliverable.unfolded import ATTRIBUTES, Unfolded, belongs_to, recognise
+from screening.deliverable.unfolded import ATTRIBUTES, Unfolded, belongs_to, recognise, unit_behind
 from screening.vocabulary.terms import read_term
 
 
@@ -39,6 +39,7 @@ def samples_down(sheet: Sheet, first: int, end: int) -> Unfolded:
     if sample_at is None:
         sample_at = next((index for index, (role, _) in roles.items() if role in ("location", "lab_sample_id")), 0)
     units = _units_row(head, roles)
+    limit_units = _limit_units(head, roles, named)
     media_at = _media_column(roles, below)
     _tell_columns(made, roles, named, first, sample_at)
     carried = ""
@@ -73,6 +74,7 @@ def samples_down(sheet: Sheet, first: int, end: int) -> Unfolded:
             extra = {
                 other: cell(row, at) for at, (other, of) in roles.items() if of == index and other != "analyte" and cell(row, at)
             }
+            extra |= limit_units.get(index, {})
             analyte, unit = name_and_unit(cell(named, index))
             if not cell(row, index) and "qualifiers" not in extra:
                 made.ignored.append((number, "a blank cell: not analysed", f"{name} | {analyte}"))
@@ -136,6 +138,18 @@ def _units_row(head: list[list[str]], roles: dict[int, tuple[str, int]]) -> dict
         if texts and all(map(is_unit, texts.values())):
             return texts
     return {}
+
+
+def _limit_units(head: list[list[str]], roles: dict[int, tuple[str, int]], named: list[str]) -> dict[int, dict[str, str]]:
+    """The units that the headings of limits state, or the row of units below them, by the column of their analyte."""
+    found: dict[int, dict[str, str]] = {}
+    for index, (role, of) in roles.items():
+        if role in LIMIT_FIELDS:
+            texts = [cell(row, index) for row in head if cell(row, index)]
+            unit = next((unit for text in texts if (unit := unit_behind(text, name_and_unit(cell(named, of))[0]))), "")
+            if unit:
+                found.setdefault(of, {})[f"{role}_unit"] = unit
+    return found
 
 
 def _tell_columns(made: Unfolded, roles: dict[int, tuple[str, int]], named: list[str], first: int, sample_at: int) -> None:

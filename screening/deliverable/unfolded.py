@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from screening.deliverable.grid import LIMIT_FIELDS
+from screening.deliverable.grid import LIMIT_FIELDS, is_unit
 from screening.vocabulary.headings import Heading
 from screening.vocabulary.headings import recognise as recognised
 
-SHARED = ("unit", "cas", "method", "limit_unit", "comment", "basis", "fraction")
+LIMIT_UNITS = tuple(f"{field}_unit" for field in LIMIT_FIELDS)
+SHARED = ("unit", "cas", "method", "limit_unit", *LIMIT_UNITS, "comment", "basis", "fraction")
 ATTRIBUTES = [
     "sample_id",
     "lab_sample_id",
@@ -55,11 +56,25 @@ class Unfolded:
         self.cells.append(texts)
 
 
+def unit_behind(text: str, name: str) -> str:
+    """The unit that a limit's heading states ('RL (mg/L)', 'MW-1 RL (mg/L)', or a unit alone below it), '' where none."""
+    if is_unit(text):
+        return text
+    unit = _beside(text, name).unit or recognise(text).unit or ""
+    return unit if is_unit(unit) else ""
+
+
 def belongs_to(text: str, name: str) -> str | None:
     """The role of 'MW-1 Qual' or 'Qual (MW-1)' beside a column 'MW-1'; None where the text is no such heading."""
-    if not name or text == name or name.lower() not in text.lower():
-        return None
-    at = text.lower().index(name.lower())
-    rest = (text[:at] + " " + text[at + len(name) :]).strip(" -_:()[],/")
-    found = recognise(rest).field
+    found = _beside(text, name).field
     return found if found in ("qualifiers", "result", *LIMIT_FIELDS) else None
+
+
+def _beside(text: str, name: str) -> Heading:
+    """What is left of a heading without the name of its sample or analyte."""
+    at = text.lower().find(name.lower()) if name and text != name else -1
+    if at < 0:
+        return Heading(None)
+    rest = text[:at] + " " + text[at + len(name) :]
+    whole = recognise(rest.strip(" -_:,/"))
+    return whole if whole.field else recognise(rest.strip(" -_:()[],/"))

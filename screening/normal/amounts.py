@@ -16,6 +16,8 @@ SOLID_MEDIA = ("soil", "sediment")
 WATER_MEDIA = ("groundwater", "surface_water", "other_water")
 LIMITS = ("reporting_limit", "quantitation_limit", "detection_limit")
 """In the order in which one stands for a non-detect that carries no number of its own."""
+LIMIT_UNITS = ("limit_unit", *(f"{name}_unit" for name in LIMITS))
+"""The unit of all limits of a row, and of each alone."""
 
 
 @dataclass(frozen=True)
@@ -46,12 +48,11 @@ def amounts(
     problems: list[tuple[str, pd.Series, pd.Series]] = []
     notes: list[str] = []
     none = pd.Series("", index=rows.index, dtype="str")
-    unit_text = rows["unit"].mask(rows["unit"] == "", rows["limit_unit"])
+    unit_text = _unit_of_result(rows, notes)
     # without any amount there is nothing that a unit could change: the row stays, as a non-detect without a limit
     amountless = (rows[list(LIMITS)] == "").all(axis=1) & ~rows["result"].str.contains(r"\d", regex=True)
     normal = medium.isin(SOLID_MEDIA).map({True: "mg/kg", False: "ug/L"}).astype("str")
     unit_text = unit_text.mask(amountless & (unit_text == "") & medium.isin([*SOLID_MEDIA, *WATER_MEDIA]), normal)
-    limit_unit_text = rows["limit_unit"].mask(rows["limit_unit"] == "", unit_text)
 
     def unit_of(text: str, of_medium: str) -> Unit:
         return read_unit(text, of_medium or None)
@@ -96,9 +97,18 @@ def amounts(
     if (factor != "").any():
         notes.append("limits multiplied by the dilution, as the layout says that it is not in them")
     for name in LIMITS:
-        read = spread([rows[name], limit_unit_text, medium, factor], diluted, ["text", "problem"])
+        delivered_unit = rows[f"{name}_unit"].mask(rows[f"{name}_unit"] == "", rows["limit_unit"])
+        of_limit = delivered_unit.mask(delivered_unit == "", unit_text)
+        doubt = spread([of_limit, unit_text, medium], _limit_unit, ["problem", "proposal"])
+        given_limit = (rows[name] != "") & (of_limit != unit_text) & needs_unit
+        alone = rows[f"{name}_unit"] != ""
+        for field, where in ((f"{name}_unit", alone), ("limit_unit", ~alone)):
+            problems.append((field, doubt["problem"].where(given_limit & where, None), doubt["proposal"].fillna("")))
+        read = spread([rows[name], of_limit, medium, factor], diluted, ["text", "problem"])
         problems.append((name, read["problem"], none))
         limits[name] = read["text"].astype("str")
+    for name in LIMITS:
+        problems.append((f"{name}_unit", *_unit_in_doubt(rows, name, unit_text, medium)))
 
     text = number["text"].astype("str")
     negative = text.str.startswith("-")
@@ -136,6 +146,60 @@ def amounts(
         }
     )
     return Amounts(frame, problems, notes)
+
+
+def _unit_of_result(rows: pd.DataFrame, notes: list[str]) -> pd.Series:
+    """The delivered unit, else that of the limits; a number beside limits in two units has none."""
+    unit = rows["unit"]
+    numbered = rows["result"].str.contains(r"\d", regex=True)
+    for name in LIMIT_UNITS:
+        taken = (unit == "") & (rows[name] != "")
+        if (taken & numbered).any():
+            notes.append("no unit stands beside some results: that of their limit is taken")
+        unit = unit.mask(taken, rows[name])
+    for name in LIMIT_UNITS:
+        unit = unit.mask((rows["unit"] == "") & numbered & (rows[name] != "") & (rows[name] != unit), "")
+    return unit
+
+
+@dataclass(frozen=True)
+class _Doubt:
+    problem: str | None = None
+    proposal: str | None = None
+
+
+def _limit_unit(text: str, of_result: str, medium: str) -> _Doubt:
+    """What stands against a limit's unit beside the unit of the result."""
+    limit, result = read_unit(text, medium or None), read_unit(of_result, medium or None)
+    if limit.problem:
+        return _Doubt(f"the unit of the limit: {limit.problem}", limit.proposal)
+    if result.problem is None and limit.unit != result.unit:
+        return _Doubt(f"the limit is given in {text}, the result in {of_result}", of_result)
+    if limit.basis and result.basis and limit.basis != result.basis:
+        return _Doubt(f"the limit is given per {text}, the result per {of_result}", of_result)
+    return _Doubt()
+
+
+def _unit_in_doubt(rows: pd.DataFrame, name: str, unit_text: pd.Series, medium: pd.Series) -> tuple[pd.Series, pd.Series]:
+    """A limit without a unit of its own, where another limit of the row has one that is not that of the result."""
+    bare = (rows[name] != "") & (rows["limit_unit"] == "") & (rows[f"{name}_unit"] == "")
+    problem, proposal = pd.Series(None, index=rows.index, dtype=object), pd.Series("", index=rows.index, dtype="str")
+    for other in LIMITS:
+        beside = rows[f"{other}_unit"]
+        asked = bare & (rows[other] != "") & (beside != "") & (beside != unit_text)
+        if asked.any():
+            same = spread([beside, unit_text, medium], _same_size, ["problem"])["problem"]
+            what, of_other = name.replace("_", " "), other.replace("_", " ")
+            told = f"the {what} has no unit: that of the result (" + unit_text + f") or of the {of_other} (" + beside + ")?"
+            problem = problem.mask(asked & same.notna(), told)
+            proposal = proposal.mask(asked & same.notna(), unit_text + " | " + beside)
+    return problem, proposal
+
+
+def _same_size(one: str, two: str, medium: str) -> _Doubt:
+    first, second = read_unit(one, medium or None), read_unit(two, medium or None)
+    same = (first.unit, first.factor) == (second.unit, second.factor)
+    return _Doubt(None if same or first.problem or second.problem else "differs")
 
 
 def _where(mask: pd.Series, reason: str) -> pd.Series:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
 
 from screening.deliverable.layout import Layout
 from screening.normal.amounts import amounts
-from screening.normal.dates import order_of, read_moment
+from screening.normal.dates import BOTH, DAY, LOCAL, proofs, read_moment
 from screening.normal.spread import spread
 from screening.normal.values import read_number
 from screening.vocabulary.analytes import Vocabulary
@@ -64,11 +65,12 @@ class _Verdicts:
                 self.table[name] = self.table[name].mask(free, taken)
 
 
-def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Normal:
+def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary, dates: Mapping[str, str] | None = None) -> Normal:
     """Bring extracted rows (texts, see `screening.deliverable.extract`) into the normal form.
 
     Amounts are texts of exact decimals in mg/kg for solids and ug/L for waters; nothing is rounded. A problem in a
-    quality-control row does not hold it: what cannot be read there stays empty.
+    quality-control row does not hold it: what cannot be read there stays empty. ``dates`` are the proofs of the order of
+    day and month in the whole file, where these rows are a part of it.
     """
     out = rows[["sheet", "row", "column", "text", *CARRIED]].copy()
     verdicts = _Verdicts(rows.index)
@@ -108,7 +110,7 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
     out["basis"] = _basis(rows, given.frame["unit_basis"], verdicts, notes, compared)
     _samples(rows, out, verdicts, notes)
     _depths(rows, out, layout, verdicts, notes)
-    _moments(rows, out, layout, verdicts, notes)
+    _moments(rows, out, layout, verdicts, notes, dates)
     for name in ("dilution", "percent_solids"):
         read = spread([rows[name]], lambda text: read_number(text, layout.decimal), ["number", "problem"])
         verdicts.hold(read["problem"].notna() & compared, name, read["problem"])
@@ -238,13 +240,35 @@ def _depths(rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Ve
         notes.append("depths are given without a unit; they are shown as delivered and decide nothing")
 
 
-def _moments(rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str]) -> None:
+def date_proofs(frames: Iterable[pd.DataFrame]) -> dict[str, str]:
+    """The orders of day and month that the dates in the extracted rows of a file prove, each with one such date."""
+    return proofs(text for rows in frames for name in MOMENTS for text in rows[name].unique())
+
+
+def _moments(
+    rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Verdicts, notes: list[str], dates: Mapping[str, str] | None
+) -> None:
     compared = out["sample_kind"].isin(COMPARED_KINDS)
-    order = layout.date_order or order_of(text for name in MOMENTS for text in rows[name].unique())
-    if order and not layout.date_order:
+    proved = date_proofs([rows]) if dates is None else dates
+    order = layout.date_order or (BOTH if len(proved) == 2 else next(iter(proved), None))
+    if not layout.date_order and order == BOTH:
+        notes.append(
+            f"numeric dates stand in both orders ('{proved['dmy']}' and '{proved['mdy']}'): none settles the others, "
+            "and dates with two readings are held"
+        )
+    elif order and not layout.date_order:
         words = {"mdy": "month/day/year", "dmy": "day/month/year"}[order]
         notes.append(f"numeric dates read as {words}: other dates of the file allow no other order")
     for name in MOMENTS:
-        read = spread([rows[name]], lambda text: read_moment(text, order), ["iso", "problem", "proposal"])
+        names = ["iso", "known", "problem", "proposal", "note"]
+        read = spread([rows[name], rows["time_zone"]], lambda text, zone: read_moment(text, order, zone), names)
         verdicts.hold(read["problem"].notna() & compared, name, read["problem"], read["proposal"].fillna(""))
-        out[name] = read["iso"].fillna("")
+        notes += list(read["note"].dropna().unique())
+        out[name], known = read["iso"].fillna(""), read["known"].astype("str")
+        timed = ~known.isin(["", DAY])
+        if timed.any() and ((known == LOCAL) & out[name].str.endswith(" 00:00:00"))[timed].all():
+            out[name], known = out[name].str.slice(0, 10), known.mask(timed, DAY)
+            notes.append(f"{name}: every time of day is 00:00, so the times count as not given")
+        out[f"{name}_known"] = known
+    if any((out[f"{name}_known"] == LOCAL).any() for name in MOMENTS):
+        notes.append("times of day without a time zone are taken as local time")

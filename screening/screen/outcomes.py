@@ -9,6 +9,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from screening.levels.rules import Equivalents
+from screening.normal.dates import shown
 from screening.quality.dry import dry_amount
 from screening.screen.because import because
 from screening.screen.equivalents import weigh
@@ -119,7 +120,8 @@ def _weighed(tables: Sequence[TableInUse]) -> list[tuple[int, Equivalents]]:
 _PICK = """
 SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.candidates, o.stands_in,
     o.within_tolerance, o.beside, o.of_several, c.*,
-    r.reporting_limit, r.limit_from, r.value AS delivered_value, r.nondetect_limit AS delivered_limit,
+    r.sampled_at AS taken_at, r.sampled_at_known, r.reporting_limit, r.limit_from, r.value AS delivered_value,
+    r.nondetect_limit AS delivered_limit,
     f.file, d.sheet, d.row, d.column_letter, d.text, f.id AS deliverable_id
 FROM outcome AS o
 JOIN comparand AS c USING (id)
@@ -150,7 +152,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
     return Outcome(
         location=row["location"], sample_id=row["sample_id"], sample_kind=row["sample_kind"],
         depth_top=plain(row["depth_top"]), depth_bottom=plain(row["depth_bottom"]), depth_unit=row["depth_unit"],
-        sampled_at=row["sampled_at"].isoformat(sep=" ") if row["sampled_at"] else None,
+        sampled_at=shown(row["taken_at"], row["sampled_at_known"]),
         medium=row["medium"], analyte=row["analyte"], cas=row["cas"], fraction=row["fraction"],
         detected=row["detected"], value=value, lower=plain(row["lower"]), upper=plain(row["upper"]), limit=limit, reporting_limit=plain(reporting), unit=row["unit"],
         qualifiers=row["lab_qualifiers"], table=use.table.name, version=use.version.effective.isoformat(),

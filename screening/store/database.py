@@ -15,8 +15,15 @@ from screening.vocabulary.headings import FIELDS
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 2
-NEW_COLUMNS = ("ALTER TABLE held ADD COLUMN IF NOT EXISTS decision BIGINT",)
+SCHEMA_VERSION = 3
+NEW_COLUMNS = (
+    "ALTER TABLE held ADD COLUMN IF NOT EXISTS decision BIGINT",
+    *(
+        f"ALTER TABLE result ADD COLUMN IF NOT EXISTS {moment}_known VARCHAR"
+        for moment in ("sampled_at", "received_at", "prepared_at", "analysed_at")
+    ),
+    *(f"ALTER TABLE delivered ADD COLUMN IF NOT EXISTS {field} VARCHAR DEFAULT ''" for field in FIELDS),
+)
 """What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
 
 

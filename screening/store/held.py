@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from screening.errors import Refused
+from screening.normal.amounts import LIMIT_UNITS
+from screening.normal.results import MOMENTS
 from screening.store.again import SAMPLE_FIELDS, layout_as_read, read_again
 from screening.store.intake import write_results
 from screening.store.ledger import Act, append_all
@@ -24,8 +26,8 @@ JOIN delivered AS r ON r.row_id = h.row_id
 WHERE NOT EXISTS (SELECT 1 FROM decision AS c WHERE c.subject = h.id AND c.kind IN ('held_accepted', 'held_rejected'))
 """
 BOUND_TOGETHER = frozenset(
-    {"unit", "limit_unit", "medium", "basis", "fraction", "sample_kind", "result", "reporting_limit", "quantitation_limit",
-     "detection_limit", "sampled_at", "received_at", "analysed_at"}
+    {"unit", *LIMIT_UNITS, "medium", "basis", "fraction", "sample_kind", "result", "reporting_limit", "quantitation_limit",
+     "detection_limit", *MOMENTS, "time_zone"}
 )  # fmt: skip
 """Fields that are read together: a new question about one may come from the answer just given to another."""
 

@@ -17,7 +17,7 @@ from screening.deliverable.extract import extract
 from screening.deliverable.layout import Layout, write_layout
 from screening.deliverable.number_style import decimal_sign
 from screening.errors import Refused
-from screening.normal.results import delivered_at, normalise
+from screening.normal.results import MOMENTS, date_proofs, delivered_at, normalise
 from screening.store.taught import Taught, with_words_taught
 from screening.validation.schema import faults
 from screening.vocabulary.analytes import Vocabulary
@@ -30,14 +30,14 @@ AMOUNT_FIELDS = ("result", "reporting_limit", "quantitation_limit", "detection_l
 AMOUNTS = ["nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit", "dilution", "percent_solids"]
 DEPTHS = ("depth_top", "depth_bottom")
 HELD_COLUMNS = ("held_field", "delivered_field", "reason", "proposal")
-TIMES = ("sampled_at", "received_at", "prepared_at", "analysed_at")
+TIMES = MOMENTS
 RESULT_COLUMNS = (
     "sample_id", "lab_sample_id", "location", "sample_kind", "parent_sample", "medium", "depth_top", "depth_bottom",
     "depth_unit", "sampled_at", "received_at", "prepared_at", "analysed_at", "lab", "method", "batch", "run_no", "analyte",
     "analyte_kind", "cas", "fraction", "state", "detected", "sign", "value", "unit", "basis", "nondetect_limit",
     "limit_from", "reporting_limit", "quantitation_limit", "detection_limit", "dilution", "percent_solids",
     "lab_qualifiers", "effects", "recovery", "recovery_low", "recovery_high", "spike_amount", "received_temperature",
-    "comment",
+    "comment", *(f"{name}_known" for name in MOMENTS),
 )  # fmt: skip
 Progress = Callable[[str], None]
 
@@ -88,13 +88,14 @@ def read_deliverable(path: Path, order: Order, taught: Taught, progress: Progres
     vocabulary = Vocabulary.load(taught.names)
     frames, ignored, layouts = [], [], []
     notes = [*book.notes, *notes]
-    for item in placed:
-        taken = extract(book.file, item)
+    sheets = [extract(book.file, item) for item in placed]
+    dates = date_proofs(taken.rows for taken in sheets)
+    for item, taken in zip(placed, sheets, strict=True):
         layout, said = _number_style(book, taken.rows, item.layout, order)
         layouts.append(layout)
         progress("normal form")
         rows, read_as = with_words_taught(taken.rows, taught.words)
-        normal = normalise(rows, layout, vocabulary)
+        normal = normalise(rows, layout, vocabulary, dates)
         frames.append(pd.concat([normal.frame, taken.rows[list(FIELDS)].add_prefix("delivered_")], axis=1))
         ignored.append(taken.ignored)
         notes += [*taken.notes, *said, *read_as, *normal.notes]
@@ -189,8 +190,10 @@ def _write_delivered(connection: duckdb.DuckDBPyConnection, reading: Reading, nu
     )  # fmt: skip
     connection.register("delivered_frame", kept)
     names = ", ".join(FIELDS)
+    into = f"row_id, deliverable, sheet, row, column_letter, text, class, reason, {names}"
     connection.execute(
-        f"INSERT INTO delivered SELECT row_id, {number}, sheet, row, column_letter, text, class, reason, {names} "
+        f"INSERT INTO delivered ({into}) "
+        f"SELECT row_id, {number}, sheet, row, column_letter, text, class, reason, {names} "
         "FROM delivered_frame"
     )
     connection.unregister("delivered_frame")
@@ -199,7 +202,8 @@ def _write_delivered(connection: duckdb.DuckDBPyConnection, reading: Reading, nu
         connection.register("ignored_frame", passed)
         blanks = ", ".join("''" for _ in FIELDS)
         connection.execute(
-            f"INSERT INTO delivered SELECT row_id, {number}, sheet, row, '', text, 'ignored', reason, {blanks} FROM ignored_frame"
+            f"INSERT INTO delivered ({into}) "
+            f"SELECT row_id, {number}, sheet, row, '', text, 'ignored', reason, {blanks} FROM ignored_frame"
         )
         connection.unregister("ignored_frame")
 

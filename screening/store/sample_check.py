@@ -102,14 +102,15 @@ class _Day:
 
 def _settled_day(sample: str, reason: str, proposal: str, analysed_at: str, *, expected: Expected) -> _Day:
     day, readings = expected.collected.get(sample), proposal.split(" | ")
-    if day is None or len(readings) < 2 or day.isoformat() not in readings:
+    agreeing = [reading for reading in readings if day and reading[:10] == day.isoformat()]
+    if len(readings) < 2 or not agreeing:
         return _Day(reason, proposal)
     waits = " or ".join(f"{reading}{_wait(reading, analysed_at)}" for reading in readings)
-    return _Day(f"{reason}: {waits}; the custody record says {day}", day.isoformat())
+    return _Day(f"{reason}: {waits}; the custody record says {day}", agreeing[0])
 
 
 def _wait(reading: str, analysed_at: str) -> str:
     if not analysed_at:
         return ""
-    days = (dt.date.fromisoformat(analysed_at[:10]) - dt.date.fromisoformat(reading)).days
+    days = (dt.date.fromisoformat(analysed_at[:10]) - dt.date.fromisoformat(reading[:10])).days
     return f" ({days} days before analysis)"

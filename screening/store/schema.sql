@@ -51,7 +51,10 @@ CREATE TABLE IF NOT EXISTS delivered (
 );
 
 -- ---------------------------------------------------------------- derived layer: made from delivered + decisions
--- one row a result or quality-control value in the normal form; decision is null where nobody touched the row
+-- one row a result or quality-control value in the normal form; decision is null where nobody touched the row;
+-- ..._known says what is known of a moment: 'day' (no time of day: the hours mean nothing), 'local' (a time of day without
+-- its offset, as delivered), or the delivered offset as '-05:00' (the moment is UTC); '' without a moment; null where an
+-- earlier version imported the row
 CREATE TABLE IF NOT EXISTS result (
     row_id             BIGINT NOT NULL,
     deliverable        INTEGER NOT NULL,
@@ -70,6 +73,10 @@ CREATE TABLE IF NOT EXISTS result (
     received_at        TIMESTAMP,
     prepared_at        TIMESTAMP,
     analysed_at        TIMESTAMP,
+    sampled_at_known   VARCHAR,
+    received_at_known  VARCHAR,
+    prepared_at_known  VARCHAR,
+    analysed_at_known  VARCHAR,
     lab                VARCHAR NOT NULL,
     method             VARCHAR NOT NULL,
     batch              VARCHAR NOT NULL,

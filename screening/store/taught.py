@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, get_args
 
 import pandas as pd
 
+from screening.normal.amounts import LIMIT_UNITS
 from screening.store.ledger import Act, learned_names, learned_words
 from screening.vocabulary import names
 from screening.vocabulary.qualifiers import read_qualifiers
@@ -49,7 +50,7 @@ def is_unknown_word(of_field: str, text: str, qualifier_key: Mapping[str, str]) 
     """Whether the text is a word in no list. Blank, ambiguous or contradictory texts may mean something else tomorrow."""
     if not text.strip():
         return False
-    if of_field == "unit":
+    if of_field in ("unit", *LIMIT_UNITS):
         return "is not listed" in (read_unit(text, "soil").problem or "")
     if of_field == "qualifiers":
         return bool(read_qualifiers(text, qualifier_key).unknown)

@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import functools
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pandas as pd
+
+from screening.normal.dates import may_follow
+from screening.normal.spread import spread
 
 if TYPE_CHECKING:
     import pandera.pandas as pa
 
 AMOUNT = r"\d+(\.\d+)?"
 SIGNED_AMOUNT = rf"-?{AMOUNT}"
+
+
+@dataclass(frozen=True)
+class _Order:
+    possible: bool
 
 
 @functools.lru_cache(maxsize=1)
@@ -26,19 +35,13 @@ def result_schema() -> pa.DataFrameSchema:
         return pa.Column(str, pa.Check.isin(values, error=reason))
 
     def ordered(first: str, second: str, reason: str) -> pa.Check:
-        return pa.Check(
-            lambda frame: (
-                (frame[first] == "")
-                | (frame[second] == "")
-                | (
-                    frame[first]
-                    <= frame[second]
-                    .str.slice(0)
-                    .where(frame[second].str.len() >= frame[first].str.len(), frame[second] + " 23:59:59")
-                )
-            ),
-            error=reason,
-        )
+        columns = (first, f"{first}_known", second, f"{second}_known")
+
+        def in_order(frame: pd.DataFrame) -> pd.Series:
+            read = spread([frame[name] for name in columns], lambda *texts: _Order(may_follow(*texts)), ["possible"])
+            return read["possible"].astype(bool)
+
+        return pa.Check(in_order, error=reason)
 
     def deeper(frame: pd.DataFrame) -> pd.Series:
         top, bottom = pd.to_numeric(frame["depth_top"]), pd.to_numeric(frame["depth_bottom"])

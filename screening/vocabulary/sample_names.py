@@ -1,11 +1,14 @@
-"""Sample names that may be one name written in two ways: EL7 and EL-7, MW-01 and mw1. Proposed, never joined."""
+"""Sample names: two ways of writing one (EL7 and EL-7; proposed, never joined), and kinds of sample told by a name."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import cache, lru_cache
 
 from screening.vocabulary.spelling import plain
+from screening.vocabulary.tables import rows
+from screening.vocabulary.terms import read_term
 
 _SEPARATORS = re.compile(r"[\s\-_./#]+")
 LIKENESS = 85.0
@@ -35,3 +38,39 @@ def _alike(one: str, two: str) -> bool:
     from rapidfuzz import fuzz  # imported here: only names on no record need it
 
     return bool(fuzz.ratio(one, two) >= LIKENESS)
+
+
+_WORDS = re.compile(r"[A-Z]?[a-z]+|[A-Z]+(?![a-z])|[^\W\d_]+")
+_WATER = re.compile(r"(h2o)", re.IGNORECASE)
+_TOLD = " in its name"
+_COMPARED = ("field", "field_duplicate", "lab_duplicate")
+
+
+@cache
+def _kinds() -> dict[tuple[str, ...], str]:
+    """The words of a name that tell a kind of sample, the longest first, and how the table of terms spells it."""
+    spellings = [row["spelling"] for row in rows("terms.csv") if row["term"] == "sample_kind" and row["spelling"].endswith(_TOLD)]
+    found = {tuple(plain(spelling.removesuffix(_TOLD)).split()): spelling for spelling in spellings}
+    return dict(sorted(found.items(), key=lambda pair: -len(pair[0])))
+
+
+@lru_cache(maxsize=1 << 15)
+def kind_in_name(name: str) -> str:
+    """The spelling of a sample kind that a sample's name tells ("Trip Blank 2", "CCV1"), '' where it tells none.
+
+    Two or more words tell it wherever they stand in the name, a single one only as the first, before or behind numbers.
+
+    >>> kind_in_name("TripBlank-0506"), kind_in_name("MW-1")
+    ('trip blank in its name', '')
+    """
+    whole = read_term("sample_kind", name)
+    meant = (whole.value or whole.proposal or "").split(" | ") if whole.value or "may mean" in (whole.problem or "") else []
+    if name.strip() and meant and not set(meant) & set(_COMPARED):
+        return name
+    parts = [[part] if _WATER.fullmatch(part) else _WORDS.findall(part) for part in _WATER.split(name)]
+    words = tuple(word.lower() for part in parts for word in part)
+    for wanted, spelling in _kinds().items():
+        places = range(len(words) - len(wanted) + 1) if len(wanted) > 1 else range(min(1, len(words)))
+        if any(words[at : at + len(wanted)] == wanted for at in places):
+            return spelling
+    return ""

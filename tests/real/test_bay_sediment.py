@@ -168,3 +168,19 @@ def test_the_sign_of_the_table_decides_results_equal_to_the_level(
 
 def test_nothing_lies_above_the_upper_level(screen: Callable[[str, str, str], dict[str, Any]]) -> None:
     assert screen("ERM", "above", "2002-01-01")["counts"]["exceeds"] == 0
+
+
+def test_every_other_count_of_the_source(
+    imported: dict[str, dict[str, Any]], delivered: dict[str, Lines], expected: dict[str, Any]
+) -> None:
+    for name in FILES:
+        wanted, lines = expected["files"][name], delivered[name].values()
+        assert imported[name]["rows"]["read"] == len(lines)
+        for heading, key in (("Units", "units"), ("Qualifier", "qualifiers"), ("QA Qualifier", "qa_qualifiers")):
+            assert Counter(line[heading] for line in lines) == wanted[key]
+        assert len({line["CASRN"] for line in lines}) == wanted["distinct_cas"]
+        assert (
+            sum(line["Det_Flag"] == "0" and line["Result"] != "NA" for line in lines)
+            == wanted["nondetect_with_a_value_in_Result"]
+        )
+        assert sum(line["Det_Flag"] == "1" and line["Result"] == "NA" for line in lines) == wanted["detected_without_value"] == 0

@@ -116,3 +116,25 @@ def test_one_value_is_chosen_of_every_repeated_pair(
             assert Decimal(runs[number]["Dilution"]) < Decimal(runs[in_range[0]]["Dilution"])
     chosen = [item for item in results.values() if item["chosen"]]
     assert len(chosen) == expected["summary"]["sample_analyte_pairs"] == len({(i["sample_id"], i["analyte"]) for i in chosen})
+
+
+def test_every_other_count_of_the_source(results: dict[int, dict[str, Any]], delivered: Lines, expected: dict[str, Any]) -> None:
+    summary = expected["summary"]
+    assert Counter(item["method"] for item in results.values()) == expected["methods"]
+    assert Counter(line["Flag"].strip() for line in delivered.values()) == expected["flags"]
+    assert Counter(line["Unit"] for line in delivered.values()) == expected["units"]
+    surrogates = [item for item in results.values() if item["sample_kind"] == "surrogate"]
+    assert (
+        sum(Decimal(item["recovery"]) == 0 for item in surrogates if item["recovery"]) == summary["surrogate_rows_recovery_zero"]
+    )
+    without = [row for row, line in delivered.items() if not line["CAS (digits only)"].strip()]
+    assert len(without) == summary["rows_without_cas"]
+    over = [runs for runs in repeated(delivered) if all(line["Flag"].strip() == "E" for line in runs.values())]
+    assert len(over) == summary["pairs_where_every_row_is_over_range"] == 0
+    pairs = {
+        (line["Field sample"], line["Analyte"].strip(), line["Method"].strip())
+        for runs in repeated(delivered)
+        for line in runs.values()
+    }
+    shown = {tuple(sample) for sample, _ in expected["examples_repeated"]}
+    assert shown and shown <= pairs, "the source's own examples are among the repeated pairs"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections import Counter
 from collections.abc import Callable
@@ -119,3 +120,97 @@ def test_non_detects_without_any_limit_are_kept(read: Read) -> None:
         and not line["MeasureQualifierCode"].strip("U")
     }  # fmt: skip
     assert missed <= results.keys()
+
+
+def test_every_count_of_the_laboratory_order(read: Read) -> None:
+    _, results, delivered, expected = read("o08_lab_batch_long_recast", "batch_2018_waters.csv", "waters_batch")
+    summary = expected["summary"]
+    assert Counter(line["Kind"] for line in delivered.values()) == expected["kinds"]
+    targets = {row: item for row, item in results.items() if delivered[row]["N/S"] == "N"}
+
+    def of(kind: str) -> list[dict[str, Any]]:
+        return [item for row, item in targets.items() if delivered[row]["Kind"] == kind]
+
+    assert (sum(delivered[row]["Kind"] == "TB" for row in results), sum(item["detected"] for item in of("TB"))) == (
+        summary["trip_blank_rows"], summary["trip_blank_detections"],
+    )  # fmt: skip
+    assert (sum(delivered[row]["Kind"] == "MB" for row in results), sum(item["detected"] for item in of("MB"))) == (
+        summary["method_blank_rows"], summary["method_blank_detections"],
+    )  # fmt: skip
+    assert sum(item["detected"] for item in of("PS")) == summary["primary_detected"]
+    assert sum("J" in item["lab_qualifiers"] for item in of("PS")) == summary["primary_estimated_J"]
+    assert len({item["sample_id"] for item in of("PS")}) == summary["field_ids_primary"]
+    missed = {row for row, item in results.items() if not item["detected"]}
+    assert len(missed) == summary["nondetect_rows_total"] == sum(line["Mark"] == "U" for line in delivered.values())
+    assert sum(delivered[row]["Result"] == "0" for row in missed) == summary["nondetect_rows_whose_Result_is_zero"]
+    assert sum(Decimal(item["dilution"]) != 1 for item in results.values()) == summary["rows_diluted"]
+    assert {str(int(Decimal(text))): count for text, count in Counter(i["dilution"] for i in results.values()).items()} == (
+        expected["dilution"]
+    )
+    assert Counter(item["method"] for item in results.values()) == expected["methods"]
+    nameless = [row for row, line in delivered.items() if not line["Compound"]]
+    assert len(nameless) == summary["rows_with_empty_compound"]
+    assert {results[row]["class"] for row in nameless} == {"quality_control"}
+    fractions = {"total": expected["fractions"]["T"], "dissolved": expected["fractions"]["F"]}
+    assert {name: sum(item["fraction"] == name for item in results.values()) for name in fractions} == fractions
+    limits = [
+        [Decimal(item[f"{name}_limit"]) for name in ("detection", "reporting", "quantitation")]
+        for item in results.values()
+        if item["detection_limit"] and item["reporting_limit"] and item["quantitation_limit"]
+    ]
+    assert limits and sum(found != sorted(found) for found in limits) == summary["limits_out_of_order_DL_LOD_LOQ"] == 0
+    waits = {
+        row: (dt.datetime.fromisoformat(item["analysed_at"]) - dt.datetime.fromisoformat(item["sampled_at"])) / dt.timedelta(days=1)
+        for row, item in targets.items()
+        if delivered[row]["Kind"] == "PS" and item["method"].startswith("EPA 602")
+    }  # fmt: skip
+    assert round(max(waits.values()), 1) == summary["voc_days_from_collection_to_analysis_max"]
+    assert sum(wait > 7 for wait in waits.values()) == summary["voc_primary_rows_over_7_days"]
+    assert sum(wait > 14 for wait in waits.values()) == summary["voc_primary_rows_over_14_days"]
+
+
+def test_every_count_of_the_narrow_profile(read: Read) -> None:
+    document, results, delivered, expected = read("o01_wqx_narrow_rivers_2024", "narrow_result_2024.csv", "rivers_narrow")
+    summary, asked = expected["summary"], expected["reject_or_flag"]
+    assert len(delivered) == summary["data_rows"] == document["rows"]["read"]
+    for heading, key in (
+        ("ResultDetectionConditionText", "condition_text"), ("ResultStatusIdentifier", "status"),
+        ("MeasureQualifierCode", "qualifiers"), ("ResultSampleFractionText", "fractions"),
+    ):  # fmt: skip
+        assert Counter(line[heading] for line in delivered.values()) == expected[key]
+    rejected = [row for row, line in delivered.items() if line["ResultStatusIdentifier"] == "Rejected"]
+    assert rejected == asked["status is Rejected"]["first_lines"] and not set(rejected) & results.keys()
+    missed = {
+        row for row, line in delivered.items() if line["ResultDetectionConditionText"] in ("Not Detected", "Below Reporting Limit")
+    }  # fmt: skip
+    kept = missed - set(rejected)
+    assert len(kept) == summary["nondetect"] == summary["nondetect_without_limit"]
+    assert all(not results[row]["detected"] and results[row]["limit"] is None for row in kept & results.keys())
+    held = {item["row"] for item in document["held_back"]}
+    assert kept <= results.keys() | held, "none is lost"
+    days = [line["ActivityStartDate"] for line in delivered.values()]
+    assert (min(days), max(days)) == (expected["dates"]["first"], expected["dates"]["last"])
+    assert all(item["sampled_at"][:10] == delivered[row]["ActivityStartDate"] for row, item in results.items())
+    trace = {
+        row for row, line in delivered.items()
+        if line["ResultDetectionConditionText"] in ("Between Inst Detect and Quant Limit", "Present Below Quantification Limit")
+    }  # fmt: skip
+    assert len(trace) == summary["detected_not_quantified"] and trace <= results.keys() | held
+
+
+def test_every_count_of_the_renamed_csv(read: Read) -> None:
+    _, results, delivered, expected = read("o02_wqx_renamed_core_organics", "organics_result_physchem.csv", "river_organics")
+    summary = expected["summary"]
+    assert Counter(line["Measure"] for line in delivered.values()) == expected["analytes"]
+    assert (
+        len({(item["analyte"], item["fraction"], item["medium"]) for item in results.values()})
+        == (summary["distinct_characteristic_fraction"])
+    )
+    assert sum(bool(line["Result"]) for line in delivered.values()) == summary["numeric"]
+    units = Counter(
+        (line["Unit"] or line["DetectionQuantitationLimitMeasure/MeasureUnitCode"]).lower() for line in delivered.values()
+    )
+    assert units == expected["units_on_kept_rows"]
+    assert {item["unit"] for item in results.values()} == {"ug/L", "mg/kg"}
+    wrong = sum(item["sampled_at"][:4] != delivered[row]["YearCollected"] for row, item in results.items())
+    assert wrong == summary["date_vs_YearCollected_conflicts_after_fix"] == 0

@@ -18,6 +18,8 @@ import pytest
 UNKNOWN = "Phosphorous, Total and Ortho"
 DUPLICATE = "Quality Control Field Replicate Msr/Obs"
 FACTOR = {"mg/L": 1000, "ug/L": 1}
+ZONES = {"AKST": "-09:00", "MST": "-07:00", None: ""}
+"""Offsets as the tool lists them (from memory, 15 USC 261)."""
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +74,9 @@ def test_every_figure_is_the_delivered_one_in_micrograms(results: dict[int, Any]
         row = delivered[number]
         factor = FACTOR[row["Result Unit"]]
         limit = Decimal(str(row["Result Detection Limit Value 1"])) * FACTOR[row["Result Detection Limit Unit 1"]]
+        detection = Decimal(str(row["Result Detection Limit Value 2"])) * FACTOR[row["Result Detection Limit Unit 2"]]
         assert item["unit"] == "ug/L" and Decimal(item["quantitation_limit"]) == limit
+        assert Decimal(item["detection_limit"]) == detection
         assert item["detected"] is (row["Result Qualifier"] != "ND")
         if item["detected"]:
             assert Decimal(item["value"]) == Decimal(f"{row['Result Value']:.15g}") * factor
@@ -86,9 +90,45 @@ def test_samples_duplicates_and_times_are_the_delivered_ones(
     for number, item in results.items():
         row = delivered[number]
         moment = dt.datetime.combine(row["Activity Start Date"].date(), row["Activity Start Time"])
-        assert item["sampled_at"] == str(moment) and item["location"] == row["Monitoring Location ID"].strip()
+        assert item["sampled_at"] == str(moment) + ZONES[row["Activity Start Time Zone"]]
+        assert item["location"] == row["Monitoring Location ID"].strip()
+        run = dt.datetime.combine(row["Analysis Start Date"].date(), row["Analysis Start Time"])
+        assert item["analysed_at"] == str(run) + ZONES[row["Analysis Start Time Zone"].strip()]
         assert item["medium"] == "surface_water" and item["lab_sample_id"] == row["Lab Sample Number"].strip()
         assert (item["sample_kind"] == "field_duplicate") is (row["Activity Type"] == DUPLICATE)
         assert item["sample_id"].endswith(" DUP") is (row["Sample Condition"] == "DUP")
     assert len({item["location"] for item in results.values()}) == expected["summary"]["monitoring_locations"]
     assert sum(row["Activity Type"] == DUPLICATE for row in delivered.values()) == expected["summary"]["replicate_rows"]
+
+
+def test_a_detection_limit_in_another_unit_than_the_result_is_converted_by_its_own(
+    desk: Any, imported: dict[str, Any], results: dict[int, Any], delivered: dict[int, Any], expected: dict[str, Any]
+) -> None:
+    """The two rows wait for a name (see above); accepted as total phosphorus, their limits are those of their own units."""
+    wanted = expected["reject_or_flag"]["result unit and MDL unit differ (flag; convert, do not compare as is)"]
+    odd = [row for row, line in delivered.items() if line["Result Unit"] != line["Result Detection Limit Unit 2"]]
+    assert odd == wanted and len(odd) == expected["summary"]["result_unit_differs_from_limit_2_unit"]
+    waiting = {item["row"]: item["id"] for item in imported["held_back"]}
+    for row in odd:
+        words = ("held", "accept", waiting[row], "--as", "Phosphorus", "--by", "test", "--why", "invented answer")
+        assert desk.run(*words).status == 0
+        found = desk.run("results", "--site", "rivers", "--all").document["results"]
+        item = next(item for item in found if item["source"]["row"] == row)
+        assert (item["detection_limit"], item["quantitation_limit"]) == ("0.026", "51")
+
+
+def test_the_summary_of_the_source_is_met(delivered: dict[int, Any], results: dict[int, Any], expected: dict[str, Any]) -> None:
+    summary = expected["summary"]
+    missed = [row for row, line in delivered.items() if line["Result Qualifier"] == "ND"]
+    assert len(missed) == summary["nondetect"]
+    assert sum(not item["detected"] for item in results.values()) == sum(
+        delivered[row]["Characteristic Name"] != UNKNOWN for row in missed
+    )
+    assert len({line["Characteristic Name"] for line in delivered.values()}) == summary["distinct_analytes"]
+    assert {item["sample_kind"] for item in results.values()} == {"field", "field_duplicate"}
+    assert summary["surrogate_rows"] == summary["trip_blank_rows"] == summary["repeated_keys"] == 0
+    below = [
+        row for row, item in results.items()
+        if item["detected"] and Decimal(item["value"]) < Decimal(item["detection_limit"])
+    ]  # fmt: skip
+    assert len(below) == summary["unqualified_value_below_MDL"] == 0

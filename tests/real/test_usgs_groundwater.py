@@ -173,3 +173,22 @@ def test_exceedances_and_open_items_have_the_faces_one_expects(screened: dict[st
         "1,2-Dibromo-3-chloropropane", "1,2-Dibromoethane", "Arsenic", "Beryllium", "Cadmium",
     }  # fmt: skip
     assert {item["outcome"] for item in outcomes if item["cas"] == "18540-29-9"} == {"no_level"}
+
+
+def test_every_other_count_of_the_source(
+    screened: dict[str, Any], blanks: list[dict[str, Any]], delivered: Lines, numbers: dict[str, str], expected: dict[str, Any]
+) -> None:
+    summary, items = expected["summary"], [*screened["outcomes"], *blanks]
+    for heading, key in (("medium_cd", "medium"), ("unit_cd", "units"), ("sample_type_cd", "sample_type")):
+        assert Counter(line[heading] for line in delivered.values()) == expected[key]
+    found = [item for item in items if item["detected"]]
+    assert len(found) == summary["estimated_E"] + summary["detects_unqualified"]
+    assert sum(Decimal(item["value"]) <= 0 for item in found) == summary["zero_or_negative_detects"] == 0
+    assert len({item["cas"] for item in items} - {""}) == summary["distinct_cas"]
+    codes = {line["pcode"] for line in delivered.values()}
+    assert len(codes) == summary["distinct_parameter_codes"] and codes <= numbers.keys()
+    assert sum(code.startswith("0") for code in codes) == summary["codes_with_leading_zero"]
+    assert len({line["parm_short_nm"] for line in delivered.values()}) == summary["distinct_short_names"]
+    assert sum(not line["result_va"] for line in delivered.values()) == summary["empty_result_value"] == 0
+    keys = Counter((line["site_no"], line["sample_dt_utc"], line["pcode"]) for line in delivered.values())
+    assert sum(count > 1 for count in keys.values()) == summary["same_site_time_parameter_more_than_once"] == 0
