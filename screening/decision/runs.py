@@ -19,6 +19,7 @@ from screening.screen.outcomes import OUTCOMES, Outcome, TableInUse, hold_agains
 from screening.screen.presence import presences_of, wordings_of
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts
+from screening.store.jumps import across_deliverables
 from screening.store.match import gaps
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
@@ -106,8 +107,10 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
             assumptions.append(f"{used.table}: the comparison sign is {table.comparison_status}")
     outcomes = hold_against(connection, in_use, request.settings["missing_basis"])
     assumptions += _data_assumptions(outcomes, request)
-    assumptions += notes(connection, snapshot)
+    assumed, doubted = notes(connection, snapshot)
+    assumptions += assumed
     advice = recommend(site, outcomes, waiting, gaps(connection, site, snapshot, waiting))
+    doubted += across_deliverables(connection)
     return {
         "run": request.run_id,
         "site": request.site,
@@ -125,7 +128,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
             "status": advice.status,
             "reasons": [asdict(reason) for reason in advice.reasons],
             "open_items": [asdict(item) for item in advice.open_items],
-            "notes": list(advice.notes),
+            "notes": [*advice.notes, *doubted],
             "caution": advice.caution,
         },
     }

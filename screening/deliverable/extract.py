@@ -155,6 +155,8 @@ def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:
             found = frame[field].map(taken).astype("str")
             if group == field:
                 found = found.mask(found == "", frame[field])
+            elif group in frame:  # a name without the part says nothing against what a column says
+                found = found.mask(found == "", frame[group])
             frame[f"_{group}"] = found
         for group in compiled.groupindex:
             frame[group] = frame.pop(f"_{group}")

@@ -10,10 +10,14 @@ import pandas as pd
 from screening.deliverable.layout import Layout
 from screening.normal.amounts import amounts
 from screening.normal.dates import order_of, read_moment
+from screening.normal.impossible import beyond_the_whole
+from screening.normal.initials import contradicted
+from screening.normal.plausible import listed
 from screening.normal.spread import spread
 from screening.normal.values import read_number
 from screening.vocabulary.analytes import Vocabulary
 from screening.vocabulary.qualifiers import read_qualifiers
+from screening.vocabulary.sample_names import depth_in
 from screening.vocabulary.terms import read_term
 
 MOMENTS = ("sampled_at", "received_at", "prepared_at", "analysed_at")
@@ -86,6 +90,8 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
         (verdicts.table["class"] == "") & (medium == "") & compared, "medium", "the medium is blank", "soil | groundwater"
     )
     verdicts.hold(identity["problem"].notna() & compared, identity["field"], identity["problem"], identity["proposal"])
+    clash, clash_reason, in_full = contradicted(rows, identity["analyte"])
+    verdicts.hold(clash & compared, "analyte", clash_reason, in_full)
     notes += _said(identity["notes"])
     out["medium"], out["sample_kind"] = medium, kind
     out["analyte"] = identity["analyte"].fillna(rows["analyte"])
@@ -103,6 +109,8 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
     for column in given.frame:
         out[column] = given.frame[column]
     notes += given.notes
+    too_much, reason, smaller = beyond_the_whole(rows, out)
+    verdicts.hold(too_much & compared_now, "unit", reason, smaller)
     _percent(out, verdicts, compared_now)
     _against_medium(out, verdicts, compared_now)
     out["basis"] = _basis(rows, given.frame["unit_basis"], verdicts, notes, compared)
@@ -216,6 +224,11 @@ def _samples(rows: pd.DataFrame, out: pd.DataFrame, verdicts: _Verdicts, notes: 
     verdicts.hold((out["sample_id"] == "") & out["sample_kind"].isin(COMPARED_KINDS), "sample_id", "no sample is named")
 
 
+DEPTH_UNITS = {
+    "ft": "ft", "feet": "ft", "foot": "ft", "'": "ft", "ft bgs": "ft", "feet bgs": "ft", "m": "m", "meters": "m", "metres": "m",
+    "meter": "m", "metre": "m", "m bgs": "m", "in": "in", "inch": "in", "inches": "in", '"': "in", "cm": "cm",
+    "centimeters": "cm", "centimetres": "cm", "centimeter": "cm", "centimetre": "cm",
+}  # fmt: skip
 _DEPTH_RANGE = re.compile(r"([\d.]+)\s*(?:-|–|to)\s*([\d.]+)(.*)")
 
 
@@ -226,14 +239,24 @@ def _depths(rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Ve
     top = rows["depth_top"].mask(is_range, split[0])
     bottom = rows["depth_bottom"].mask(is_range & (rows["depth_bottom"] == ""), split[1])
     for name, texts in (("depth_top", top), ("depth_bottom", bottom)):
-        bare = texts.str.replace(r"\s*(ft|feet|foot|m|metres|meters|bgs|ft bgs|')\.?$", "", regex=True)
+        bare = texts.str.replace(r"\s*(ft|feet|foot|m|metres|meters|cm|in|bgs|ft bgs|')\.?$", "", regex=True)
         read = spread([bare], lambda text: read_number(text, layout.decimal), ["number", "problem"])
         verdicts.hold(read["problem"].notna() & compared, name, "depth: " + read["problem"].fillna(""))
         out[name] = read["number"].map(lambda number: "" if number is None else f"{number:f}")
     unit = rows["depth_unit"].str.lower().str.strip(" .")
-    in_cell = rows["depth_top"].str.extract(r"(ft|feet|foot|metres|meters|\bm)\b", expand=False).fillna("")
-    words = {"feet": "ft", "foot": "ft", "'": "ft", "meters": "m", "metres": "m", "meter": "m", "metre": "m", "inches": "in"}
-    out["depth_unit"] = unit.mask(unit == "", in_cell).replace(words).mask(out["depth_top"] == "", "")
+    in_cell = rows["depth_top"].str.extract(r"(ft|feet|foot|metres|meters|\bm|\bcm|\bin)\b", expand=False).fillna("")
+    used = unit.mask(unit == "", in_cell)
+    known = used.replace(DEPTH_UNITS)
+    deep = (out["depth_top"] != "") | (out["depth_bottom"] != "")
+    strange = deep & ~known.isin(["", *DEPTH_UNITS.values()]) & compared
+    verdicts.hold(strange, "depth_unit", "depth unit '" + rows["depth_unit"] + "' is not listed", "ft | m | in")
+    out["depth_unit"] = known.mask(~deep, "")
+    told = [f"{name}: {found}" for name in out.loc[~deep & compared, "sample_id"].unique() if (found := depth_in(name))]
+    if told:
+        notes.append(
+            f"depths may stand in sample names and are not used: {listed(told)}; --set depth=in_sample_name reads them, "
+            "with --set depth_unit=ft or m where the name gives no unit"
+        )
     if ((out["depth_unit"] == "") & (out["depth_top"] != "")).any():
         notes.append("depths are given without a unit; they are shown as delivered and decide nothing")
 

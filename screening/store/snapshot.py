@@ -56,6 +56,8 @@ ORDER BY d.id, v.row
 """
 
 FOREVER = dt.date(9999, 12, 31)
+WARNING = "warning: "
+"""How a stored note begins that is no assumption but a doubt; a screen tells it beside the recommendation."""
 
 
 @dataclass(frozen=True)
@@ -118,9 +120,11 @@ def fingerprint(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> st
     return hashlib.sha256(repr(parts).encode()).hexdigest()
 
 
-def notes(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[str]:
-    """What was assumed when the deliverables were read, each with its file."""
+def notes(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> tuple[list[str], list[str]]:
+    """What was assumed, and what was doubted, when the deliverables were read; each with its file."""
     rows = connection.execute(
         "SELECT file, assumptions FROM deliverable WHERE list_contains(?, id) ORDER BY file, id", [list(snapshot.deliverables)]
     ).fetchall()
-    return [f"{file}: {note}" for file, said in rows for note in said]
+    told = [(file, note) for file, said in rows for note in said]
+    assumed = [f"{file}: {note}" for file, note in told if not note.startswith(WARNING)]
+    return assumed, [f"{file}: {note.removeprefix(WARNING)}" for file, note in told if note.startswith(WARNING)]
