@@ -85,12 +85,12 @@ def held_list(session: Session, site: str) -> None:
 
     from screening.outputs.terminal import show_held
     from screening.store.database import opened
-    from screening.store.held import waiting
+    from screening.store.held import all_waiting
     from screening.store.sites import site_text
 
     with opened(session.database) as connection:
         site_text(connection, site)
-        found = [asdict(item) for item in waiting(connection, site)]
+        found = [asdict(item) for item in all_waiting(connection, site)]
     session.answer({"held": found}, lambda: show_held(session.console(), found))
 
 

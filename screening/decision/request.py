@@ -12,7 +12,7 @@ from screening.errors import Refused
 from screening.levels.versions import Standards, parse_reference
 from screening.site.site_file import SiteFile
 
-RULES = 1
+RULES = 2
 """Raised whenever the engine would answer the same request differently, so that old run ids keep their meaning."""
 
 SETTINGS: Mapping[str, tuple[str, ...]] = {"missing_basis": ("open", "dry", "as_received")}

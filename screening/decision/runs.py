@@ -20,6 +20,7 @@ from screening.screen.presence import presences_of, wordings_of
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts
 from screening.store.jumps import across_deliverables
+from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
@@ -95,6 +96,8 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     """The answer to a request; depends on nothing but the request and what the store keeps."""
     site = site_of(connection, request.site, request.site_sha256)
     waiting = load(connection, snapshot)
+    missing = gaps(connection, site, snapshot, waiting)
+    waiting += take_out(connection, late_rows(connection, site, snapshot))
     dry(connection, request.settings["missing_basis"])
     rank(connection)
     in_use, assumptions = [], []
@@ -109,7 +112,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     assumptions += _data_assumptions(outcomes, request)
     assumed, doubted = notes(connection, snapshot)
     assumptions += assumed
-    advice = recommend(site, outcomes, waiting, gaps(connection, site, snapshot, waiting))
+    advice = recommend(site, outcomes, waiting, missing)
     doubted += across_deliverables(connection)
     return {
         "run": request.run_id,

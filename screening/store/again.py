@@ -41,7 +41,7 @@ def layout_as_read(connection: duckdb.DuckDBPyConnection, deliverable: int) -> L
 
 def read_again(
     connection: duckdb.DuckDBPyConnection, deliverable: int, row_ids: Sequence[int], answer: tuple[str, str],
-    taught: Taught, expected: Expected | None,
+    taught: Taught, expected: Expected,
 ) -> pd.DataFrame:  # fmt: skip
     """Rows of one deliverable in the normal form, one a row_id in its order, with earlier answers and this (field, text)."""
     rows = _delivered(connection, row_ids)
@@ -56,7 +56,7 @@ def read_again(
     if len(checked):
         frame.loc[checked.index, ["held_field", "reason"]] = checked[["held_field", "reason"]]
         frame.loc[checked.index, "class"] = "held"
-    if expected is not None and answer[0] not in SAMPLE_FIELDS:
+    if answer[0] not in SAMPLE_FIELDS:
         open_yet = frame[~frame["row_id"].isin(_sample_answered(connection, row_ids))]
         if len(open_yet):
             texts = rows[list(FIELDS)].add_prefix("delivered_").loc[open_yet.index]

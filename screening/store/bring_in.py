@@ -54,7 +54,8 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
     (layout or Layout("words of the command")).with_fixed(fixed).with_words(words)  # refuses what is no field
     with opened(database) as connection:
         site_text(connection, wish.site)
-        taught, expected = taught_for(connection, wish.site), expected_samples(connection, wish.site)
+        replaced = None if wish.replaces_only_contents else wish.replaces
+        taught, expected = taught_for(connection, wish.site), expected_samples(connection, wish.site, replaced)
         check_words(
             connection, wish.site, wish.replaces, only_contents=wish.replaces_only_contents, adds=wish.adds
         )  # fmt: skip
@@ -63,8 +64,7 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
             return {**have, "file": file.name}
     order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
     reading = read_deliverable(file, order, taught, progress)
-    if expected is not None:
-        reading = replace(reading, frame=hold_strangers(reading.frame, expected))
+    reading = replace(reading, frame=hold_strangers(reading.frame, expected))
     if wish.save_layout:
         path = wish.save_layout
         if not path.suffix:  # a bare name goes into the user's own folder
@@ -106,7 +106,9 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
 
 def _beside_earlier(connection: duckdb.DuckDBPyConnection, site: str, file: str) -> list[str]:
     """Doubts that only the site's other deliverables show; not stored, as every screen looks anew."""
-    load(connection, known_on(connection, site, None))
+    if len((snapshot := known_on(connection, site, None)).deliverables) < 2:
+        return []
+    load(connection, snapshot)
     return [text for text in across_deliverables(connection) if file in text]
 
 

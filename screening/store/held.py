@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from screening.errors import Refused
 from screening.store.again import SAMPLE_FIELDS, layout_as_read, read_again
 from screening.store.intake import write_results
+from screening.store.late_names import late_rows
 from screening.store.ledger import Act, append_all
 from screening.store.sample_check import expected_samples
+from screening.store.sites import site_of
+from screening.store.snapshot import known_on, load
 from screening.store.taught import FOR_ALL_SITES, is_same_text, is_unknown_word, lesson, taught_for
 
 if TYPE_CHECKING:
@@ -65,8 +68,24 @@ def waiting(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:
     return [Held(*row) for row in rows]
 
 
+def all_waiting(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:
+    """The rows of `waiting`, then those taken before a custody record or plan put the name of their sample in doubt."""
+    return [*waiting(connection, site), *_late(connection, site)]
+
+
+def _late(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:
+    snapshot = known_on(connection, site, None)
+    load(connection, snapshot)
+    shown = [asdict(row) for row in late_rows(connection, site_of(connection, site), snapshot)]
+    return [Held(**{name: row[name] for name in Held.__dataclass_fields__}) for row in shown]
+
+
 def _one(connection: duckdb.DuckDBPyConnection, identity: str) -> Held:
     rows = connection.execute(OPEN_ROWS + " AND h.id = ?", [identity]).fetchall()
+    owner = connection.execute("SELECT site FROM deliverable WHERE id = ?", [identity.rpartition("-")[0]]).fetchone()
+    late = [item for item in _late(connection, owner[0]) if item.id == identity] if owner and not rows else []
+    if late:
+        return late[0]
     if not rows:
         raise Refused(f"{identity}: no such row is waiting; 'screening held list --site ID' shows those that are")
     return Held(*rows[0])
@@ -80,7 +99,11 @@ def _alike(connection: duckdb.DuckDBPyConnection, item: Held) -> list[Held]:
         OPEN_ROWS + " AND h.deliverable = ? AND h.field = ? AND h.text = ? ORDER BY h.row_id",
         [item.deliverable, item.field, item.text],
     ).fetchall()
-    return [Held(*row) for row in rows]
+    return [Held(*row) for row in rows] or [
+        one
+        for one in _late(connection, item.site)
+        if (one.deliverable, one.field, one.text) == (item.deliverable, item.field, item.text)
+    ]
 
 
 def accept(
@@ -123,6 +146,7 @@ def accept(
             sites = [item.site, FOR_ALL_SITES] if for_all_sites else [item.site]
             append_all(connection, [lesson(site, identity, item.field, item.text, value) for site in sites], by_whom, why)
         write_results(connection, frame.assign(decision=[str(number) for number in numbers]))
+        _settle_late(connection, rows, numbers)
         by_row = dict(zip([one.row_id for one in rows], numbers, strict=True))
         for one in further:
             connection.execute(
@@ -143,8 +167,17 @@ def reject(
     item = _one(connection, identity)
     items = _alike(connection, item) if all_like_it else [item]
     acts = [Act(one.site, "held_rejected", one.id, one.text, "") for one in items]
-    _together(connection, lambda: append_all(connection, acts, by_whom, why))
+    _together(connection, lambda: _settle_late(connection, items, append_all(connection, acts, by_whom, why)))
     return items
+
+
+def _settle_late(connection: duckdb.DuckDBPyConnection, items: Sequence[Held], numbers: Sequence[int]) -> None:
+    """Keep the question to which these decisions are the answer, where it arose after the import."""
+    for item, number in zip(items, numbers, strict=True):
+        connection.execute(
+            "INSERT INTO held VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+            [item.id, item.row_id, item.deliverable, item.field, item.text, item.reason, item.proposal, number],
+        )
 
 
 def _together(connection: duckdb.DuckDBPyConnection, write: Callable[[], object]) -> None:

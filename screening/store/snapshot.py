@@ -29,6 +29,11 @@ SELECT r.*
 FROM result AS r
 JOIN whole AS d ON d.number = r.deliverable
 WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
+  AND NOT EXISTS (  -- taken under another name, or rejected, after a custody record or plan put its name in doubt
+    SELECT 1 FROM held AS h JOIN decision AS c ON c.subject = h.id
+    WHERE h.row_id = r.row_id AND h.field IN ('sample_id', 'location') AND c.kind IN ('held_accepted', 'held_rejected')
+      AND c.number > coalesce(r.decision, 0) AND list_contains($decisions, c.number)
+  )
   AND NOT EXISTS (  -- a partial revision replaces only the values it contains
     SELECT 1 FROM came AS n JOIN result AS s ON s.deliverable = n.number
     WHERE n.replaces = d.id AND n.replaces_only_contents

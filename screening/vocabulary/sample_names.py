@@ -25,15 +25,23 @@ LIKENESS = 85.0
 
 
 def same_but_for_writing(name: str) -> str:
-    """What is left of a name without case, blanks, hyphens and leading zeros, a letter O among digits read as 0.
+    """What is left of a name without case, blanks, hyphens and leading zeros.
 
     >>> same_but_for_writing("MW-007") == same_but_for_writing("mw 7")
     True
     """
-    digits = re.sub(r"(?<=\d)o|o(?=\d)|(?<![a-z])o(?![a-z])", "0", plain(name))
-    digits = re.sub(r"(?<=[\s\-_./#])[il](?![a-z0-9])", "1", digits)
-    bare = re.sub(r"(?<!\d)0+(?=\d)", "", digits)
+    bare = re.sub(r"(?<!\d)0+(?=\d)", "", plain(name))
     return re.sub(r"[\s\-_/#]+", "_", _SEPARATORS.sub("", bare))
+
+
+def written_as(name: str) -> frozenset[str]:
+    """The forms in which two names are compared: as `same_but_for_writing`, and with letters taken for digits.
+
+    >>> bool(written_as("MW-1O") & written_as("MW-10"))
+    True
+    """
+    digits = re.sub(r"(?<=[\s\-_./#])[il](?![a-z0-9])", "1", plain(name).replace("o", "0"))
+    return frozenset({same_but_for_writing(name), same_but_for_writing(digits)})
 
 
 def depth_in(name: str) -> str:
@@ -48,8 +56,8 @@ def depth_in(name: str) -> str:
 def near_names(name: str, known: Iterable[str]) -> list[str]:
     """The known names that ``name`` may stand for: those equal but for writing, else those alike in their letters."""
     choices = [choice for choice in known if choice != name]
-    key = same_but_for_writing(name)
-    equal = [choice for choice in choices if same_but_for_writing(choice) == key]
+    key, forms = same_but_for_writing(name), written_as(name)
+    equal = [choice for choice in choices if written_as(choice) & forms]
     return equal or [choice for choice in choices if _alike(key, same_but_for_writing(choice))]
 
 

@@ -148,11 +148,17 @@ def test_m27_total_and_dissolved_are_two_results(tell: Any, water: Any) -> None:
 def test_m28_free_and_total_cyanide_and_the_species_of_mercury_are_kept_apart(tell: Any, water: Any) -> None:
     rows = [water("Cyanide, free", "1"), water("Cyanide, total", "9"), water("Mercury", "0.1"), water("Methylmercury", "0.01")]
     told = tell(rows, place="us", levels="us/drinking-water@2006-01-23", more="")
-    held = {item["text"] for item in told.imported["held_back"]}
     kept = {(item["analyte"], item["fraction"]): item["value"] for item in told.results}
-    assert len(kept) + len(held) == 4
-    assert kept[("Mercury", "")] == "0.1"
-    assert all(item["chosen"] for item in told.results)
+    assert kept == {
+        ("Free cyanide", ""): "1", ("Cyanide", "total"): "9", ("Mercury", ""): "0.1", ("Methylmercury", ""): "0.01",
+    }  # fmt: skip
+    assert {item["analyte"] for item in told.screen["outcomes"] if item["outcome"] == "no_level"} == {"Cyanide", "Methylmercury"}
+    assert (told.outcome("W1", "Free cyanide")["level"], told.outcome("W1", "Mercury")["level"]) == ("0.2", "0.002")
+
+
+def test_m28_organic_lead_is_no_lead(tell: Any, water: Any) -> None:
+    told = tell([water("Lead, organic", "1")], place="us", levels="us/drinking-water@2006-01-23", more="")
+    assert (told.held[2]["reason"], told.results) == ("analyte 'Lead, organic' is not listed", [])
 
 
 def test_m29_petroleum_ranges_with_other_ends_are_other_analytes(tell: Any, soil: Any) -> None:
