@@ -120,7 +120,7 @@ def held_accept(
         done = accept(connection, identity, by_whom, why, text, all_like_it=all_like_it, for_all_sites=for_all_sites)
     document = {
         "held": [asdict(item) for item in done.rows], "further": [asdict(item) for item in done.further],
-        "unsettled": done.unsettled, "also_waiting": done.also_waiting,
+        "unsettled": done.unsettled, "also_waiting": done.also_waiting, "read_otherwise": done.read_otherwise,
     }  # fmt: skip
     session.answer(document, lambda: show_accepted(session.console(), document, by_whom, why))
 

@@ -102,6 +102,7 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
     cells = rows["result"].astype("str")
     marks = _qualifiers(rows, cells, layout, verdicts, compared)
     out["lab_qualifiers"], out["effects"] = marks["letters"], marks["effects"]
+    unexplained = (verdicts.table["held_field"] == "qualifiers") & (marks["unknown"] != "")
     given = amounts(rows, medium, marks, layout.decimal, dilution_included=layout.dilution_included)
     compared_now = compared & (out["analyte_kind"] != "tentative")
     for field, reason, proposal in given.problems:
@@ -130,7 +131,8 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary) -> Nor
     )
     for name in ("held_field", "reason", "proposal"):
         out[name] = verdicts.table[name]
-    out["delivered_field"] = delivered_at(rows, out["held_field"])
+    # letters may stand in the result cell, where no field of their own was delivered
+    out["delivered_field"] = delivered_at(rows, out["held_field"]).mask(unexplained, marks["unknown"])
     return Normal(out, tuple(dict.fromkeys(notes)))
 
 
@@ -162,12 +164,16 @@ def _qualifiers(rows: pd.DataFrame, cells: pd.Series, layout: Layout, verdicts: 
     together = (inside + " " + rows["qualifiers"]).str.strip()
     read = spread([together], lambda text: read_qualifiers(text, layout.qualifiers), ["letters", "effects", "unknown"])
     unknown = read["unknown"].map(lambda letters: ", ".join(letters))
-    reason = "qualifier " + unknown + " is in no key; state its meaning in the layout ([qualifiers]) or accept it as text"
+    reason = (
+        "qualifier " + unknown + " is in no key; accept it with its effect in the deliverable's own key (--as estimated, "
+        "not_detected, none or the like), or state it in the layout ([qualifiers])"
+    )
     verdicts.hold((unknown != "") & compared, "qualifiers", reason)
     return pd.DataFrame(
         {
             "letters": read["letters"].map(" ".join).astype("str"),
             "effects": read["effects"].map(lambda effects: " ".join(sorted(effects))).astype("str"),
+            "unknown": unknown.astype("str"),
         }
     )
 

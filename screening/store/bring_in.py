@@ -14,6 +14,7 @@ from screening.store.database import opened
 from screening.store.held import waiting
 from screening.store.intake import Order, Reading, deposit, read_deliverable, stored_document
 from screening.store.jumps import across_deliverables
+from screening.store.qualifier_key import proposed
 from screening.store.revisions import changes, check_repetition, check_words
 from screening.store.sample_check import expected_samples, hold_strangers
 from screening.store.sites import site_text
@@ -64,7 +65,9 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
             return {**have, "file": file.name}
     order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
     reading = read_deliverable(file, order, taught, progress)
-    reading = replace(reading, frame=hold_strangers(reading.frame, expected))
+    with opened(database) as connection:
+        frame = proposed(connection, wish.site, reading.frame)
+    reading = replace(reading, frame=hold_strangers(frame, expected))
     if wish.save_layout:
         path = wish.save_layout
         if not path.suffix:  # a bare name goes into the user's own folder

@@ -226,3 +226,12 @@ def test_m33_an_analyte_without_a_level_stays_in_the_table(tell: Any, soil: Any)
     acetone = told.outcome("S1", "Acetone")
     assert (acetone["outcome"], acetone["detected"], acetone["value"], acetone["level"]) == ("no_level", True, "5", None)
     assert acetone["because"] == "no level is listed in us-oh/closure"
+
+
+def test_m71_a_letter_in_no_key_waits_for_the_deliverable_s_own_key(tell: Any, soil: Any) -> None:
+    told = tell([soil("Benzene", "5.2 Q"), soil("Toluene", "0.1", qualifiers="X7"), soil("Ethylbenzene", "0.1 J")])
+    assert {row: item["text"] for row, item in told.held.items()} == {2: "Q", 3: "X7"}
+    assert told.status == "undetermined"
+    said = told.office.run("held", "accept", told.held[2]["id"], "--by", "R", "--why", "key on page 2", "--as", "not_detected")
+    assert said.status == 0, said.error
+    assert (told.result("S1", "Benzene")["detected"], told.result("S1", "Benzene")["limit"]) == (False, "5.2")
