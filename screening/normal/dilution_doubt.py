@@ -30,7 +30,8 @@ def _of_one(kept: pd.DataFrame, name: str) -> list[str]:
     part: dict[str, list[str]] = {}
     for key, group in kept[span >= TWOFOLD].groupby(SAME, sort=False):
         method, analyte, unit = str(key[1]), str(key[2]), str(key[4])
-        low, high = group.loc[group["diluted"].idxmin()], group.loc[group["diluted"].idxmax()]
+        ranked = group.sort_values("diluted", kind="stable").to_dict("records")
+        low, high = ranked[0], ranked[-1]
         at = f"dilutions {low['dilution']} and {high['dilution']}"
         off = int(high["size"] - low["size"]) - int(high["diluted"] - low["diluted"])
         if low[name] == high[name]:

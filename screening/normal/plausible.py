@@ -95,7 +95,8 @@ def _limits_apart(rows: pd.DataFrame) -> list[str]:
         for (medium, method), group in far.groupby(["medium", "method"], sort=False):
             ends = []
             for analyte, of_one in group.groupby("analyte", sort=False):
-                low, high = of_one.loc[of_one["own"].idxmin()], of_one.loc[of_one["own"].idxmax()]
+                ranked = of_one.sort_values("own", kind="stable").to_dict("records")
+                low, high = ranked[0], ranked[-1]
                 ends.append(" and ".join(f"{analyte} {row[name]} {row['unit']} in {row['sample_id']}" for row in (low, high)))
             by = f" by {method}" if method else ""
             said.append(
@@ -117,8 +118,9 @@ def _samples_apart(rows: pd.DataFrame) -> list[str]:
     kept = kept.assign(off=kept["size"] - kept["usual"])
     said = []
     per_sample = kept.groupby(["medium", "sample_id"], sort=False)
-    middle = per_sample["off"].median()
-    for (medium, sample), off in middle[abs(middle) >= THREE_HUNDREDFOLD].items():
+    middle = per_sample["off"].median().reset_index()
+    for far in middle[middle["off"].abs() >= THREE_HUNDREDFOLD].to_dict("records"):
+        medium, sample, off = far["medium"], far["sample_id"], far["off"]
         own = kept[(kept["medium"] == medium) & (kept["sample_id"] == sample)]
         analytes = own["analyte"].unique()
         if len(analytes) == 1 and not _others_alike(kept, own):

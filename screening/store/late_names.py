@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from screening.site.site_file import SiteFile
 from screening.store.sample_check import Names, Question, expected_by
@@ -33,6 +33,7 @@ LEFT JOIN (
 WHERE {OF_FIELD} AND k.sample_id = $sample AND k.location = $location
 ORDER BY k.row_id
 """
+PLACE = ("id", "row_id", "deliverable", "site", "file", "sheet", "row", "column")
 
 
 @dataclass(frozen=True)
@@ -61,20 +62,22 @@ def late_rows(connection: duckdb.DuckDBPyConnection, site: SiteFile, snapshot: S
     if not expected.names:
         return []
     found = []
+    names = Names(expected)
     for sample, location in connection.execute(SAMPLES).fetchall():
-        asked = Names(expected).question(sample, location, sample)  # two names both taken before are two samples
+        asked = names.question(sample, location, sample, learn=False)  # two names both taken before are two samples
         if {*asked.proposal.split(" | ")} - {"", *expected.accepted_only}:
             given = {"sample": sample, "location": location, "decisions": list(snapshot.decisions)}
             found += [_late(row, asked) for row in connection.execute(ROWS, given).fetchall()]
     return found
 
 
-def _late(row: Sequence[object], asked: Question) -> LateRow:
-    delivered_sample, delivered_location, sample, analyte = row[8:]
-    field = asked.held_field if delivered_sample else "location"
-    text = delivered_sample if field == "sample_id" else delivered_location
+def _late(row: tuple[Any, ...], asked: Question) -> LateRow:
+    *place, delivered_sample, delivered_location, sample, analyte = row
+    by_location = delivered_location and (asked.held_field == "location" or not delivered_sample)
+    field, text = ("location", delivered_location) if by_location else ("sample_id", delivered_sample)
     reason = f"{asked.reason} (taken over before that was known)"
-    return LateRow(*row[:8], field, text, reason, asked.proposal, sample, analyte)  # type: ignore[arg-type]
+    at = dict(zip(PLACE, place, strict=True))
+    return LateRow(**at, field=field, text=text, reason=reason, proposal=asked.proposal, sample_id=sample, analyte=analyte)
 
 
 def take_out(connection: duckdb.DuckDBPyConnection, late: Sequence[LateRow]) -> list[WaitingRow]:

@@ -110,9 +110,9 @@ def match(connection: duckdb.DuckDBPyConnection, site: SiteFile, snapshot: Snaps
     held = _held(connection, site.site.id, snapshot, waiting, samples)
     for row in late_rows(connection, site, snapshot):  # screened as nothing while the name is in doubt: it waits
         if row.sample_id in came and " | " not in row.proposal:
-            moved, there = came.pop(row.sample_id), held.setdefault(row.proposal, Came())
-            there.rows |= moved.rows
-            there.names.add(row.sample_id)
+            moved, awaiting = came.pop(row.sample_id), held.setdefault(row.proposal, Came())
+            awaiting.rows |= moved.rows
+            awaiting.names.add(row.sample_id)
     asked: dict[str, list[Request]] = {sample: [] for sample in samples}
     for request in requests:
         asked[request.sample].append(request)

@@ -121,7 +121,7 @@ class Names:
         """The names known that may be this one written otherwise."""
         return list(dict.fromkeys(twin for form in sorted(written_as(name)) for twin in self._spelt.get(form, ())))
 
-    def question(self, sample: str, location: str, delivered: str) -> Question:
+    def question(self, sample: str, location: str, delivered: str, *, learn: bool = True) -> Question:
         """What to ask about a sample and its location; ``delivered`` is the sample's own number as delivered."""
         if self._recorded:
             return self._stranger(sample, location, delivered)
@@ -133,7 +133,7 @@ class Names:
                     what = "sample" if name == sample else "location"
                     like = " and ".join(f"'{twin}' ({self._where[twin]})" for twin in twins)
                     return Question(field, f"{what} '{name}' is written almost like {like}: one name or two?", " | ".join(twins))
-        for name in (sample, location):
+        for name in (sample, location) if learn else ():
             self._learn(name, "in this file")
         return Question()
 
