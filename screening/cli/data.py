@@ -85,12 +85,12 @@ def held_list(session: Session, site: str) -> None:
 
     from screening.outputs.terminal import show_held
     from screening.store.database import opened
-    from screening.store.held import waiting
+    from screening.store.held import all_waiting
     from screening.store.sites import site_text
 
     with opened(session.database) as connection:
         site_text(connection, site)
-        found = [asdict(item) for item in waiting(connection, site)]
+        found = [asdict(item) for item in all_waiting(connection, site)]
     session.answer({"held": found}, lambda: show_held(session.console(), found))
 
 
@@ -120,7 +120,7 @@ def held_accept(
         done = accept(connection, identity, by_whom, why, text, all_like_it=all_like_it, for_all_sites=for_all_sites)
     document = {
         "held": [asdict(item) for item in done.rows], "further": [asdict(item) for item in done.further],
-        "unsettled": done.unsettled, "also_waiting": done.also_waiting,
+        "unsettled": done.unsettled, "also_waiting": done.also_waiting, "read_otherwise": done.read_otherwise,
     }  # fmt: skip
     session.answer(document, lambda: show_accepted(session.console(), document, by_whom, why))
 

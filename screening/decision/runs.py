@@ -21,6 +21,8 @@ from screening.screen.presence import wordings_of
 from screening.screen.register import TableInUse
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts
+from screening.store.jumps import across_deliverables
+from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
@@ -102,6 +104,8 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     """The answer to a request; depends on nothing but the request and what the store keeps."""
     site = site_of(connection, request.site, request.site_sha256)
     waiting = load(connection, snapshot)
+    missing = gaps(connection, site, snapshot, waiting)
+    waiting += take_out(connection, late_rows(connection, site, snapshot))
     dry(connection, request.settings["missing_basis"])
     rank(connection)
     in_use, assumptions = tables_in_use(standards, request, site)
@@ -109,8 +113,10 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
         refuse_undated(in_use, sampling_days(connection))
     outcomes = hold_against(connection, in_use, request.settings["missing_basis"], request.settings["equivalents_nondetects"])
     assumptions += _data_assumptions(outcomes, request)
-    assumptions += notes(connection, snapshot)
-    advice = recommend(site, outcomes, waiting, gaps(connection, site, snapshot, waiting))
+    assumed, doubted = notes(connection, snapshot)
+    assumptions += assumed
+    advice = recommend(site, outcomes, waiting, missing)
+    doubted += across_deliverables(connection)
     return {
         "run": request.run_id,
         "site": request.site,
@@ -128,7 +134,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
             "status": advice.status,
             "reasons": [asdict(reason) for reason in advice.reasons],
             "open_items": [asdict(item) for item in advice.open_items],
-            "notes": list(advice.notes),
+            "notes": [*advice.notes, *doubted],
             "caution": advice.caution,
         },
     }

@@ -8,11 +8,15 @@ import hashlib
 import io
 import re
 import zipfile
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from screening.deliverable.marks import NO_VALUE, Marks
+from screening.deliverable.marks_ods import ods_marks
+from screening.deliverable.marks_xls import xls_marks
 from screening.errors import Refused
 
 if TYPE_CHECKING:
@@ -22,6 +26,7 @@ LARGEST_FILE = 4 * 1024**3
 LARGEST_UNPACKED = 1024**3
 COMPOUND_FILE = bytes.fromhex("D0CF11E0A1B11AE1")
 DELIMITERS = ",\t;|"
+UNSEEN = "hidden rows and struck-out cells of this old workbook cannot be told; look at it in a spreadsheet program"
 
 
 @dataclass(frozen=True)
@@ -30,9 +35,7 @@ class Sheet:
 
     name: str
     rows: list[list[str]]
-    hidden_rows: frozenset[int] = frozenset()
-    struck_out: frozenset[tuple[int, int]] = frozenset()
-    uncalculated: frozenset[tuple[int, int]] = frozenset()
+    marks: Marks = field(default_factory=Marks)
 
 
 @dataclass(frozen=True)
@@ -87,7 +90,9 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     if data.startswith(COMPOUND_FILE):
         if "EncryptedPackage".encode("utf-16-le") in data:
             raise Refused(f"{path}: is protected by a password; save a copy without one and import that")
-        return _calamine_sheets(path, data), ()
+        sheets = _calamine_sheets(path, data)
+        marks = xls_marks(data)
+        return _marked(sheets, marks or {}), () if marks is not None else (UNSEEN,)
     if data.startswith(b"PK"):
         return _zipped_sheets(path, data), ()
     if (
@@ -96,6 +101,17 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     ):
         return _xml_sheets(path, data), ()
     return _text_sheet(path, data)
+
+
+def _marked(sheets: list[Sheet], marks: Mapping[str, Marks]) -> list[Sheet]:
+    """The sheets with their marks; a cell whose formula was never worked out says so, as a blank could be passed over."""
+    for sheet in sheets:
+        for row, column in marks.get(sheet.name, Marks()).uncalculated:
+            sheet.rows.extend([] for _ in range(row - len(sheet.rows)))
+            cells = sheet.rows[row - 1]
+            cells.extend("" for _ in range(column - len(cells)))
+            cells[column - 1] = cells[column - 1] or NO_VALUE
+    return [replace(sheet, marks=marks.get(sheet.name, Marks())) for sheet in sheets]
 
 
 def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
@@ -109,10 +125,22 @@ def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
     except ElementTree.ParseError as error:
         raise Refused(f"{path}: is damaged ({error}); save it again as xlsx or csv") from error
     space = "{urn:schemas-microsoft-com:office:spreadsheet}"
-    sheets = []
+    struck_styles = {
+        style.get(f"{space}ID")
+        for style in root.iter(f"{space}Style")
+        if any(font.get(f"{space}StrikeThrough") == "1" for font in style.iter(f"{space}Font"))
+    }
+    sheets, marks = [], {}
     for page in root.iter(f"{space}Worksheet"):
         rows: list[list[str]] = []
-        hidden = set()
+        hidden, hidden_columns, struck, uncalculated = set(), set(), set(), set()
+        at = 0
+        for column in page.iter(f"{space}Column"):
+            at = int(column.get(f"{space}Index") or at + 1)
+            wide = min(int(column.get(f"{space}Span") or 0), 20_000)
+            if column.get(f"{space}Hidden") == "1":
+                hidden_columns |= set(range(at, at + wide + 1))
+            at += wide
         for row in page.iter(f"{space}Row"):
             number = int(row.get(f"{space}Index") or len(rows) + 1)
             if number > 2_000_000:
@@ -129,12 +157,19 @@ def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
                 elif datum is not None and datum.get(f"{space}Type") == "DateTime":
                     text = text.removesuffix("T00:00:00.000").replace("T", " ").removesuffix(".000")
                 cells.append(text)
+                if text and (cell.get(f"{space}StyleID") or row.get(f"{space}StyleID")) in struck_styles:
+                    struck.add((number, len(cells)))
+                elif not text and cell.get(f"{space}Formula"):
+                    uncalculated.add((number, len(cells)))
                 cells.extend("" for _ in range(int(cell.get(f"{space}MergeAcross") or 0)))
             rows.append(cells)
             if row.get(f"{space}Hidden") == "1":
                 hidden.add(number)
-        sheets.append(Sheet(page.get(f"{space}Name") or "", rows, frozenset(hidden)))
-    return sheets
+        name = page.get(f"{space}Name") or ""
+        unseen = any(text.text != "SheetVisible" for text in page.iter("{urn:schemas-microsoft-com:office:excel}Visible"))
+        marks[name] = Marks(unseen, frozenset(hidden), frozenset(hidden_columns), frozenset(struck), frozenset(uncalculated))
+        sheets.append(Sheet(name, rows))
+    return _marked(sheets, marks)
 
 
 def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
@@ -149,7 +184,8 @@ def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
     if "xl/workbook.xml" in names:
         return _openpyxl_sheets(path, data)
     if "content.xml" in names:
-        return _calamine_sheets(path, data)
+        sheets = _calamine_sheets(path, data)
+        return _marked(sheets, ods_marks(str(path), data))
     raise Refused(f"{path}: is an archive but not a spreadsheet; unpack it and name the files in it")
 
 
@@ -161,7 +197,7 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
         formulas = _formula_cells(data) and openpyxl.load_workbook(io.BytesIO(data), keep_links=False)
     except Exception as error:
         raise Refused(f"{path}: cannot be read as a workbook ({error}); save it again as xlsx or csv") from error
-    sheets = []
+    sheets, marks = [], {}
     for page in book.worksheets:
         rows: list[list[str]] = []
         struck: set[tuple[int, int]] = set()
@@ -178,8 +214,15 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
                     if cell.data_type == "f" and page.cell(*place).value is None:
                         uncalculated.add(place)
         hidden = frozenset(number for number, shape in page.row_dimensions.items() if shape.hidden)
-        sheets.append(Sheet(page.title, rows, hidden, frozenset(struck), frozenset(uncalculated)))
-    return sheets
+        columns = frozenset(
+            number
+            for shape in page.column_dimensions.values()
+            if shape.hidden
+            for number in range(shape.min or 1, min(shape.max or 1, 20_000) + 1)
+        )
+        marks[page.title] = Marks(page.sheet_state != "visible", hidden, columns, frozenset(struck), frozenset(uncalculated))
+        sheets.append(Sheet(page.title, rows))
+    return _marked(sheets, marks)
 
 
 def _formula_cells(data: bytes) -> bool:

@@ -9,9 +9,9 @@ from itertools import zip_longest
 
 import pandas as pd
 
-from screening.deliverable.cells import Sheet
 from screening.deliverable.detect import Folded, Placed
 from screening.deliverable.layout import BESIDE, Layout
+from screening.deliverable.sheet_notes import column_letter, sheet_notes
 from screening.errors import Refused
 from screening.vocabulary.headings import FIELDS
 from screening.vocabulary.sample_names import kind_in_name
@@ -31,16 +31,6 @@ class Extract:
     rows: pd.DataFrame
     ignored: pd.DataFrame
     notes: tuple[str, ...]
-
-
-def column_letter(index: int) -> str:
-    """The name a spreadsheet gives the column numbered ``index`` from 0."""
-    letters = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
 
 
 def extract(file: str, placed: Placed | Folded) -> Extract:
@@ -96,7 +86,7 @@ def _extract_long(file: str, placed: Placed) -> Extract:
     ignored["text"] = [" | ".join(cell for cell in below[at] if cell)[:500] for at in ignored.index]
     rows = frame.loc[reason == "", ["sheet", "row", "column", "text", *FIELDS]]
     unread = [f"columns not read: {', '.join(placed.unread)}"] if placed.unread else []
-    notes = (*placed.notes, *told, *_sheet_notes(sheet, placed.header_row), *unread)
+    notes = (*placed.notes, *told, *sheet_notes(sheet, placed.header_row), *unread)
     return Extract(rows.reset_index(drop=True), ignored.reset_index(drop=True), notes)
 
 
@@ -120,7 +110,7 @@ def _extract_folded(file: str, folded: Folded) -> Extract:
     kept = rows[["sheet", "row", "column", "text", *FIELDS]]
     passed = pd.DataFrame(ignored, columns=["sheet", "row", "reason", "text"])
     notes = [f"sheet '{name}': {note}" if name else note for block in folded.blocks for note in block.notes]
-    return Extract(kept, passed, (*notes, *told, *_sheet_notes(folded.sheet, 0)))
+    return Extract(kept, passed, (*notes, *told, *sheet_notes(folded.sheet, 0)))
 
 
 def _finish(file: str, frame: pd.DataFrame, layout: Layout) -> list[str]:
@@ -171,6 +161,8 @@ def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:
             found = frame[field].map(taken).astype("str")
             if group == field:
                 found = found.mask(found == "", frame[field])
+            elif group in frame:  # a name without the part says nothing against what a column says
+                found = found.mask(found == "", frame[group])
             frame[f"_{group}"] = found
         for group in compiled.groupindex:
             frame[group] = frame.pop(f"_{group}")
@@ -196,18 +188,3 @@ def _reasons(placed: Placed, frame: pd.DataFrame, below: list[list[str]], column
             for text, why in texts.items():
                 reason = reason.mask((delivered == text) & (reason == ""), why)
     return reason
-
-
-def _sheet_notes(sheet: Sheet, header_row: int) -> tuple[str, ...]:
-    notes = []
-    below = [row for row in sorted(sheet.hidden_rows) if header_row < row <= len(sheet.rows)]
-    if below:
-        notes.append(f"sheet '{sheet.name}': rows {', '.join(map(str, below[:10]))} are hidden and were read all the same")
-    marked = (
-        (sheet.struck_out, "struck through and read all the same"),
-        (sheet.uncalculated, "a formula without a stored value"),
-    )
-    for cells, what in marked:
-        for row, col in sorted(cells)[:10]:
-            notes.append(f"sheet '{sheet.name}': cell {column_letter(col - 1)}{row} is {what}")
-    return tuple(notes)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from screening.deliverable.marks import NO_VALUE
 from screening.vocabulary.analytes import Vocabulary
 from screening.vocabulary.headings import recognise
 from screening.vocabulary.qualifiers import read_qualifiers
@@ -72,8 +73,8 @@ def is_unit(text: str) -> bool:
 
 @lru_cache(maxsize=1 << 15)
 def is_result(text: str) -> bool:
-    """Looks like a reported result (number, non-detect, not analysed); dates do not."""
-    return bool(text) and bool(_RESULT.match(text)) and not is_date(text)
+    """Looks like a reported result (number, non-detect, not analysed, a formula never worked out); dates do not."""
+    return bool(text) and (text == NO_VALUE or (bool(_RESULT.match(text)) and not is_date(text)))
 
 
 @lru_cache(maxsize=1 << 15)

@@ -12,6 +12,7 @@ from typing import Any
 
 from screening.errors import Refused
 from screening.vocabulary.headings import FIELDS
+from screening.vocabulary.sample_names import DEPTH_IN_NAME
 
 PARTS = {
     "title": str,
@@ -61,18 +62,32 @@ class Layout:
     def with_fixed(self, settings: Mapping[str, str]) -> Layout:
         """The same layout with values given on the command line (``--set unit=mg/kg``)."""
         fixed, others = dict(self.fixed), {}
+        dilution_included, depth = "yes" if self.dilution_included else "no", ""
         for key, value in settings.items():
             if key in ("decimal", "date_order"):
                 others[key] = value
+            elif key == "dilution_included":
+                dilution_included = value
+            elif key == "depth":
+                depth = value
             elif key in FIELDS:
                 fixed[key] = value
             else:
-                raise Refused(f"--set {key}: is no field; the fields are {', '.join(FIELDS)}, decimal, date_order")
+                raise Refused(
+                    f"--set {key}: is no field; the fields are {', '.join(FIELDS)}, decimal, date_order, dilution_included, depth"
+                )
         if others.get("decimal", ".") not in (".", ","):
             raise Refused(f"--set decimal={others['decimal']}: write decimal=. or decimal=,")
         if others.get("date_order", "mdy") not in ("ymd", "mdy", "dmy"):
             raise Refused(f"--set date_order={others['date_order']}: write ymd, mdy or dmy")
-        return replace(self, fixed=fixed, **others)  # type: ignore[arg-type]
+        if dilution_included not in ("yes", "no"):
+            raise Refused(
+                f"--set dilution_included={dilution_included}: write yes (limits hold the dilution) or no (multiply them)"
+            )
+        if depth not in ("", "in_sample_name"):
+            raise Refused(f"--set depth={depth}: write depth=in_sample_name, or depth_top=NUMBER and depth_unit=ft or m")
+        patterns = {**self.patterns, "sample_id": DEPTH_IN_NAME} if depth else self.patterns
+        return replace(self, fixed=fixed, dilution_included=dilution_included == "yes", patterns=patterns, **others)  # type: ignore[arg-type]
 
     def with_words(self, words: Mapping[str, str]) -> Layout:
         """The same layout with delivered texts explained on the command line (``--set medium:Water=groundwater``)."""

@@ -69,6 +69,10 @@ def amounts(
         ("result", _where(silent, "the result is blank: not detected, or not analysed?"), none.mask(silent & has_limit, "ND"))
     )
     problems.append(("result", reported["problem"], none))
+    bare = rows["result"].str.strip().isin(["<"]) & ~has_limit
+    problems.append(
+        ("result", _where(bare, "the sign stands without a number and no limit is given: below what?"), none.mask(bare, "ND"))
+    )
     needs_unit = reported["state"] != "not_analysed"
     problems.append(("unit", unit["problem"].where(needs_unit, None), unit["proposal"].fillna("")))
 

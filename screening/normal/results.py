@@ -11,10 +11,14 @@ import pandas as pd
 from screening.deliverable.layout import Layout
 from screening.normal.amounts import amounts
 from screening.normal.dates import BOTH, DAY, LOCAL, proofs, read_moment
+from screening.normal.impossible import beyond_the_whole
+from screening.normal.initials import contradicted
+from screening.normal.plausible import listed
 from screening.normal.spread import spread
 from screening.normal.values import read_number
 from screening.vocabulary.analytes import Vocabulary
 from screening.vocabulary.qualifiers import read_qualifiers
+from screening.vocabulary.sample_names import depth_in
 from screening.vocabulary.terms import read_term
 
 MOMENTS = ("sampled_at", "received_at", "prepared_at", "analysed_at")
@@ -88,6 +92,8 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary, dates:
         (verdicts.table["class"] == "") & (medium == "") & compared, "medium", "the medium is blank", "soil | groundwater"
     )
     verdicts.hold(identity["problem"].notna() & compared, identity["field"], identity["problem"], identity["proposal"])
+    clash, clash_reason, in_full = contradicted(rows, identity["analyte"])
+    verdicts.hold(clash & compared, "analyte", clash_reason, in_full)
     notes += _said(identity["notes"])
     out["medium"], out["sample_kind"] = medium, kind
     out["analyte"] = identity["analyte"].fillna(rows["analyte"])
@@ -98,6 +104,7 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary, dates:
     cells = rows["result"].astype("str")
     marks = _qualifiers(rows, cells, layout, verdicts, compared)
     out["lab_qualifiers"], out["effects"] = marks["letters"], marks["effects"]
+    unexplained = (verdicts.table["held_field"] == "qualifiers") & (marks["unknown"] != "")
     given = amounts(rows, medium, marks, layout.decimal, dilution_included=layout.dilution_included)
     compared_now = compared & (out["analyte_kind"] != "tentative")
     for field, reason, proposal in given.problems:
@@ -105,6 +112,8 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary, dates:
     for column in given.frame:
         out[column] = given.frame[column]
     notes += given.notes
+    too_much, reason, smaller = beyond_the_whole(rows, out)
+    verdicts.hold(too_much & compared_now, "unit", reason, smaller)
     _percent(out, verdicts, compared_now)
     _against_medium(out, verdicts, compared_now)
     out["basis"] = _basis(rows, given.frame["unit_basis"], verdicts, notes, compared)
@@ -124,7 +133,8 @@ def normalise(rows: pd.DataFrame, layout: Layout, vocabulary: Vocabulary, dates:
     )
     for name in ("held_field", "reason", "proposal"):
         out[name] = verdicts.table[name]
-    out["delivered_field"] = delivered_at(rows, out["held_field"])
+    # letters may stand in the result cell, where no field of their own was delivered
+    out["delivered_field"] = delivered_at(rows, out["held_field"]).mask(unexplained, marks["unknown"])
     return Normal(out, tuple(dict.fromkeys(notes)))
 
 
@@ -156,12 +166,16 @@ def _qualifiers(rows: pd.DataFrame, cells: pd.Series, layout: Layout, verdicts: 
     together = (inside + " " + rows["qualifiers"]).str.strip()
     read = spread([together], lambda text: read_qualifiers(text, layout.qualifiers), ["letters", "effects", "unknown"])
     unknown = read["unknown"].map(lambda letters: ", ".join(letters))
-    reason = "qualifier " + unknown + " is in no key; state its meaning in the layout ([qualifiers]) or accept it as text"
+    reason = (
+        "qualifier " + unknown + " is in no key; accept it with its effect in the deliverable's own key (--as estimated, "
+        "not_detected, none or the like), or state it in the layout ([qualifiers])"
+    )
     verdicts.hold((unknown != "") & compared, "qualifiers", reason)
     return pd.DataFrame(
         {
             "letters": read["letters"].map(" ".join).astype("str"),
             "effects": read["effects"].map(lambda effects: " ".join(sorted(effects))).astype("str"),
+            "unknown": unknown.astype("str"),
         }
     )
 
@@ -218,6 +232,11 @@ def _samples(rows: pd.DataFrame, out: pd.DataFrame, verdicts: _Verdicts, notes: 
     verdicts.hold((out["sample_id"] == "") & out["sample_kind"].isin(COMPARED_KINDS), "sample_id", "no sample is named")
 
 
+DEPTH_UNITS = {
+    "ft": "ft", "feet": "ft", "foot": "ft", "'": "ft", "ft bgs": "ft", "feet bgs": "ft", "m": "m", "meters": "m", "metres": "m",
+    "meter": "m", "metre": "m", "m bgs": "m", "in": "in", "inch": "in", "inches": "in", '"': "in", "cm": "cm",
+    "centimeters": "cm", "centimetres": "cm", "centimeter": "cm", "centimetre": "cm",
+}  # fmt: skip
 _DEPTH_RANGE = re.compile(r"([\d.]+)\s*(?:-|–|to)\s*([\d.]+)(.*)")
 
 
@@ -228,14 +247,24 @@ def _depths(rows: pd.DataFrame, out: pd.DataFrame, layout: Layout, verdicts: _Ve
     top = rows["depth_top"].mask(is_range, split[0])
     bottom = rows["depth_bottom"].mask(is_range & (rows["depth_bottom"] == ""), split[1])
     for name, texts in (("depth_top", top), ("depth_bottom", bottom)):
-        bare = texts.str.replace(r"\s*(ft|feet|foot|m|metres|meters|bgs|ft bgs|')\.?$", "", regex=True)
+        bare = texts.str.replace(r"\s*(ft|feet|foot|m|metres|meters|cm|in|bgs|ft bgs|')\.?$", "", regex=True)
         read = spread([bare], lambda text: read_number(text, layout.decimal), ["number", "problem"])
         verdicts.hold(read["problem"].notna() & compared, name, "depth: " + read["problem"].fillna(""))
         out[name] = read["number"].map(lambda number: "" if number is None else f"{number:f}")
     unit = rows["depth_unit"].str.lower().str.strip(" .")
-    in_cell = rows["depth_top"].str.extract(r"(ft|feet|foot|metres|meters|\bm)\b", expand=False).fillna("")
-    words = {"feet": "ft", "foot": "ft", "'": "ft", "meters": "m", "metres": "m", "meter": "m", "metre": "m", "inches": "in"}
-    out["depth_unit"] = unit.mask(unit == "", in_cell).replace(words).mask(out["depth_top"] == "", "")
+    in_cell = rows["depth_top"].str.extract(r"(ft|feet|foot|metres|meters|\bm|\bcm|\bin)\b", expand=False).fillna("")
+    used = unit.mask(unit == "", in_cell)
+    known = used.replace(DEPTH_UNITS)
+    deep = (out["depth_top"] != "") | (out["depth_bottom"] != "")
+    strange = deep & ~known.isin(["", *DEPTH_UNITS.values()]) & compared
+    verdicts.hold(strange, "depth_unit", "depth unit '" + rows["depth_unit"] + "' is not listed", "ft | m | in")
+    out["depth_unit"] = known.mask(~deep, "")
+    told = [f"{name}: {found}" for name in out.loc[~deep & compared, "sample_id"].unique() if (found := depth_in(name))]
+    if told:
+        notes.append(
+            f"depths may stand in sample names and are not used: {listed(told)}; --set depth=in_sample_name reads them, "
+            "with --set depth_unit=ft or m where the name gives no unit"
+        )
     if ((out["depth_unit"] == "") & (out["depth_top"] != "")).any():
         notes.append("depths are given without a unit; they are shown as delivered and decide nothing")
 

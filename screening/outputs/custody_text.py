@@ -72,6 +72,10 @@ def show_accepted(out: Console, document: Mapping[str, Any], by_whom: str, why: 
     )  # fmt: skip
     _lines(out, "Alike, and not settled by this text", document["unsettled"])
     _lines(out, "Waiting with the same text, would be read the same way", document["also_waiting"])
+    _lines(
+        out, "Settled before with the same text, stays as it is",
+        [f"{item['file']} row {item['row']} {item['sample_id']}: {item['now']}" for item in document["read_otherwise"]],
+    )  # fmt: skip
 
 
 def _lines(out: Console, title: str, lines: Sequence[str]) -> None:

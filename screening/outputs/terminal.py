@@ -274,8 +274,11 @@ def show_import(out: Console, documents: Sequence[Mapping[str, Any]]) -> None:
         out.print(Text(f"  layout {document['layout']}: {columns}"))
         if "preview" in document:
             _show_preview(out, document)
+        for warning in document.get("warnings", ()):
+            out.print(Text(f"  ! {warning}"))
         for note in document["assumptions"]:
-            out.print(Text(f"  - {note}"))
+            if not note.startswith("warning: "):  # told above
+                out.print(Text(f"  - {note}"))
         for row in document["held_back"][:20]:
             proposal = f"; proposed: {row['proposal']}" if row["proposal"] else ""
             sheet = f"{row['sheet']} " if row["sheet"] else ""

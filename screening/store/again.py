@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ import pandas as pd
 from screening.deliverable.layout import Layout, parse_layout
 from screening.normal.dates import order_of
 from screening.normal.results import MOMENTS, normalise
+from screening.store.qualifier_key import key_of
 from screening.store.sample_check import Expected, hold_strangers
 from screening.store.taught import Taught, with_words_taught
 from screening.validation.schema import faults
@@ -28,10 +29,11 @@ ANSWERS = (
 
 
 def layout_as_read(connection: duckdb.DuckDBPyConnection, deliverable: int) -> Layout:
-    """The layout of a deliverable, with the order of day and month that all its dates together settled."""
-    row = connection.execute("SELECT layout, layout_name FROM deliverable WHERE number = ?", [deliverable]).fetchone()
+    """The layout of a deliverable, with the meanings taught for its letters and the order of day and month that all its dates together settled."""
+    row = connection.execute("SELECT layout, layout_name, id FROM deliverable WHERE number = ?", [deliverable]).fetchone()
     assert row is not None, "every held row has its deliverable"
     layout = parse_layout(row[0], row[1], "stored layout")
+    layout = replace(layout, qualifiers={**layout.qualifiers, **key_of(connection, row[2])})
     if layout.date_order:
         return layout
     texts = " UNION ".join(f"SELECT {name} FROM delivered WHERE deliverable = $number" for name in MOMENTS)
@@ -41,22 +43,29 @@ def layout_as_read(connection: duckdb.DuckDBPyConnection, deliverable: int) -> L
 
 def read_again(
     connection: duckdb.DuckDBPyConnection, deliverable: int, row_ids: Sequence[int], answer: tuple[str, str],
-    taught: Taught, expected: Expected | None,
+    taught: Taught, expected: Expected, letters: Mapping[str, str],
 ) -> pd.DataFrame:  # fmt: skip
-    """Rows of one deliverable in the normal form, one a row_id in its order, with earlier answers and this (field, text)."""
+    """Rows of one deliverable in the normal form, one a row_id in its order, with earlier answers and this (field, text).
+
+    ``letters`` adds to the deliverable's key; an answer about a qualifier changes that key and no delivered text.
+    """
     rows = _delivered(connection, row_ids)
-    for row_id, of_field, text in connection.execute(ANSWERS, [list(row_ids)]).fetchall():
-        _put(rows, rows["row_id"] == row_id, of_field, text)
-    _put(rows, rows["row_id"].notna(), *answer)
-    told, _ = with_words_taught(rows, taught.words)
     layout = layout_as_read(connection, deliverable)
+    taught_letters = set(layout.qualifiers)
+    layout = replace(layout, qualifiers={**layout.qualifiers, **letters})
+    for row_id, of_field, text in connection.execute(ANSWERS, [list(row_ids)]).fetchall():
+        if of_field != "qualifiers" or not taught_letters:
+            _put(rows, rows["row_id"] == row_id, of_field, text)
+    if answer[0] != "qualifiers":
+        _put(rows, rows["row_id"].notna(), *answer)
+    told, _ = with_words_taught(rows, taught.words)
     frame = normalise(told, layout, Vocabulary.load(taught.names)).frame
     frame["row_id"], frame["deliverable"] = rows["row_id"], deliverable
     checked = faults(frame[frame["class"] == "result"])
     if len(checked):
         frame.loc[checked.index, ["held_field", "reason"]] = checked[["held_field", "reason"]]
         frame.loc[checked.index, "class"] = "held"
-    if expected is not None and answer[0] not in SAMPLE_FIELDS:
+    if answer[0] not in SAMPLE_FIELDS:
         open_yet = frame[~frame["row_id"].isin(_sample_answered(connection, row_ids))]
         if len(open_yet):
             texts = rows[list(FIELDS)].add_prefix("delivered_").loc[open_yet.index]

@@ -6,18 +6,24 @@ import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from screening.deliverable.cells import fingerprint_of
 from screening.deliverable.layout import Layout, find_layout, layouts_folder, write_layout
 from screening.store.database import opened
 from screening.store.held import waiting
 from screening.store.intake import Order, Reading, deposit, read_deliverable, stored_document
+from screening.store.jumps import across_deliverables
+from screening.store.qualifier_key import proposed
 from screening.store.revisions import changes, check_repetition, check_words
 from screening.store.sample_check import expected_samples, hold_strangers
 from screening.store.sites import site_text
+from screening.store.snapshot import WARNING, known_on, load
 from screening.store.taught import taught_for
 from screening.vocabulary.headings import FIELDS
+
+if TYPE_CHECKING:
+    import duckdb
 
 PREVIEWED = 12
 """Rows that a preview draws."""
@@ -49,7 +55,8 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
     (layout or Layout("words of the command")).with_fixed(fixed).with_words(words)  # refuses what is no field
     with opened(database) as connection:
         site_text(connection, wish.site)
-        taught, expected = taught_for(connection, wish.site), expected_samples(connection, wish.site)
+        replaced = None if wish.replaces_only_contents else wish.replaces
+        taught, expected = taught_for(connection, wish.site), expected_samples(connection, wish.site, replaced)
         check_words(
             connection, wish.site, wish.replaces, only_contents=wish.replaces_only_contents, adds=wish.adds
         )  # fmt: skip
@@ -58,8 +65,9 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
             return {**have, "file": file.name}
     order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
     reading = read_deliverable(file, order, taught, progress)
-    if expected is not None:
-        reading = replace(reading, frame=hold_strangers(reading.frame, expected))
+    with opened(database) as connection:
+        frame = proposed(connection, wish.site, reading.frame)
+    reading = replace(reading, frame=hold_strangers(frame, expected))
     if wish.save_layout:
         path = wish.save_layout
         if not path.suffix:  # a bare name goes into the user's own folder
@@ -90,8 +98,28 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         if wish.replaces:
             changed = changes(connection, wish.replaces, reading.frame, only_contents=wish.replaces_only_contents)
             revised = {"replaces": wish.replaces, "changes": changed}
+        beside = [
+            *_beside_earlier(connection, wish.site, reading.book.file),
+            *_elsewhere(connection, wish.site, reading.book.sha256),
+        ]
     status = "held" if reading.account["held_back"] and not reading.account["results"] else "imported"
-    return {**_document(reading, identity, status, held), **revised}
+    document = _document(reading, identity, status, held)
+    return {**document, **revised, "warnings": [*document["warnings"], *beside]}
+
+
+def _beside_earlier(connection: duckdb.DuckDBPyConnection, site: str, file: str) -> list[str]:
+    """Doubts that only the site's other deliverables show; not stored, as every screen looks anew."""
+    if len((snapshot := known_on(connection, site, None)).deliverables) < 2:
+        return []
+    load(connection, snapshot)
+    return [text for text in across_deliverables(connection) if file in text]
+
+
+def _elsewhere(connection: duckdb.DuckDBPyConnection, site: str, sha256: str) -> list[str]:
+    rows = connection.execute(
+        "SELECT DISTINCT site FROM deliverable WHERE sha256 = ? AND site != ? ORDER BY site", [sha256, site]
+    ).fetchall()
+    return [f"the same file was imported for site '{other}' too; to which does it belong?" for (other,) in rows]
 
 
 def _document(reading: Reading, identity: str, status: str, held: list[dict[str, Any]]) -> dict[str, Any]:
@@ -99,7 +127,8 @@ def _document(reading: Reading, identity: str, status: str, held: list[dict[str,
     columns = _evidence(reading)
     return {
         "id": identity, "file": reading.book.file, "sha256": reading.book.sha256, "layout": layout.name, "status": status,
-        "rows": reading.account, "held_back": held, "assumptions": list(reading.notes), "columns": columns,
+        "rows": reading.account, "held_back": held, "assumptions": list(reading.notes),
+        "warnings": [note.removeprefix(WARNING) for note in reading.notes if note.startswith(WARNING)], "columns": columns,
         "fixed": dict(layout.fixed),
     }  # fmt: skip
 

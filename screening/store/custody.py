@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from screening.deliverable.cells import Book, Sheet, read_book
 from screening.errors import Refused
 from screening.site.site_file import SiteFile
+from screening.store.custody_form import form_at, ticked
 from screening.store.sites import site_of
 from screening.vocabulary.analysis_groups import asked_for, split_analyses
 from screening.vocabulary.headings import recognise
@@ -56,12 +57,16 @@ class Request:
 
 
 def read_custody(path: Path) -> tuple[Book, list[Line]]:
-    """The lines of a csv or workbook with plain headings. Raises `Refused` where samples or analyses are not found."""
+    """The lines of a csv or workbook with plain headings: analyses written out, or a column to tick for each.
+
+    Raises `Refused` where samples or analyses are not found.
+    """
     book = read_book(path)
     lines = [line for sheet in book.sheets for line in _lines(path, sheet)]
     if not lines:
         raise Refused(
-            f"{path}: no custody record found; it needs the headings 'sample' and 'analyses' and a line for each sample"
+            f"{path}: no custody record found; it needs the headings 'sample' and 'analyses' (or a column to tick for each analysis) "
+            "and a line for each sample"
         )
     return book, lines
 
@@ -69,9 +74,21 @@ def read_custody(path: Path) -> tuple[Book, list[Line]]:
 def _lines(path: Path, sheet: Sheet) -> list[Line]:
     for at, cells in enumerate(sheet.rows[:DEEPEST_HEADER]):
         columns = _columns(cells)
-        if {"sample", "analyses"} <= columns.keys():
+        if "sample" not in columns:
+            continue
+        form = form_at(sheet, at, columns)
+        if form is not None and not _is_list(sheet, at + 1, columns):
+            return [Line(sheet.name, number, **said) for number, said in ticked(path, sheet, form)]
+        if "analyses" in columns:
             return _below(path, sheet, at + 1, columns)
     return []
+
+
+def _is_list(sheet: Sheet, first: int, columns: dict[str, int]) -> bool:
+    """Whether the analyses are written out in a column of their own beside the samples."""
+    at = columns.get("analyses")
+    named = [row for row in sheet.rows[first:] if len(row) > columns["sample"] and row[columns["sample"]].strip()]
+    return at is not None and any(at < len(row) and any(map(asked_for, split_analyses(row[at]))) for row in named)
 
 
 def _columns(cells: Sequence[str]) -> dict[str, int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,8 +16,11 @@ from screening.deliverable.detect import Folded, Placed, place
 from screening.deliverable.extract import extract
 from screening.deliverable.layout import Layout, write_layout
 from screening.deliverable.number_style import decimal_sign
+from screening.deliverable.preliminary import preliminary_notes
 from screening.errors import Refused
+from screening.normal import dilution_doubt, plausible
 from screening.normal.results import MOMENTS, date_proofs, delivered_at, normalise
+from screening.store.snapshot import WARNING
 from screening.store.taught import Taught, with_words_taught
 from screening.validation.schema import faults
 from screening.vocabulary.analytes import Vocabulary
@@ -104,9 +107,16 @@ def read_deliverable(path: Path, order: Order, taught: Taught, progress: Progres
     frame = pd.concat(frames, ignore_index=True)
     progress("validating")
     _hold_faults(frame)
+    notes += [WARNING + text for text in (*preliminary_notes(book), *_doubts(frame, layouts))]
     if not len(frame):
         raise Refused(f"{book.file}: has a header and no results below it; ask the laboratory for the file again")
     return Reading(book, layouts[0], frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed))
+
+
+def _doubts(frame: pd.DataFrame, layouts: Sequence[Layout]) -> list[str]:
+    """What is suspicious about the amounts; limits that were multiplied on demand are not asked about again."""
+    of_dilution = dilution_doubt.doubts(frame) if all(layout.dilution_included for layout in layouts) else []
+    return [*plausible.doubts(frame), *of_dilution]
 
 
 def _number_style(book: Book, rows: pd.DataFrame, layout: Layout, order: Order) -> tuple[Layout, list[str]]:
@@ -253,5 +263,6 @@ def stored_document(connection: duckdb.DuckDBPyConnection, site: str, sha256: st
     rows = dict(zip(("read", "results", "quality_control", "held_back", "ignored"), row[2:7], strict=True))
     return {
         "id": row[0], "sha256": sha256, "layout": row[1], "status": "already_imported", "rows": rows, "held_back": [],
-        "assumptions": list(row[7]), "columns": [], "fixed": {},
+        "assumptions": list(row[7]), "warnings": [note.removeprefix(WARNING) for note in row[7] if note.startswith(WARNING)],
+        "columns": [], "fixed": {},
     }  # fmt: skip

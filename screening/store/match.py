@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.site.site_file import SiteFile
 from screening.store.custody import Request, lines_of, requests_of
+from screening.store.late_names import late_rows
 from screening.store.ledger import learned_names
 from screening.store.sites import site_of
 from screening.store.snapshot import Snapshot, WaitingRow, known_on, load
@@ -107,6 +108,11 @@ def match(connection: duckdb.DuckDBPyConnection, site: SiteFile, snapshot: Snaps
     plan = [place.id for place in site.location]
     came = _came(connection, samples)
     held = _held(connection, site.site.id, snapshot, waiting, samples)
+    for row in late_rows(connection, site, snapshot):  # screened as nothing while the name is in doubt: it waits
+        if row.sample_id in came and " | " not in row.proposal:
+            moved, awaiting = came.pop(row.sample_id), held.setdefault(row.proposal, Came())
+            awaiting.rows |= moved.rows
+            awaiting.names.add(row.sample_id)
     asked: dict[str, list[Request]] = {sample: [] for sample in samples}
     for request in requests:
         asked[request.sample].append(request)

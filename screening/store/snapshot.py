@@ -29,6 +29,11 @@ SELECT r.*
 FROM result AS r
 JOIN whole AS d ON d.number = r.deliverable
 WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
+  AND NOT EXISTS (  -- taken under another name, or rejected, after a custody record or plan put its name in doubt
+    SELECT 1 FROM held AS h JOIN decision AS c ON c.subject = h.id
+    WHERE h.row_id = r.row_id AND h.field IN ('sample_id', 'location') AND c.kind IN ('held_accepted', 'held_rejected')
+      AND c.number > coalesce(r.decision, 0) AND list_contains($decisions, c.number)
+  )
   AND NOT EXISTS (  -- a partial revision replaces only the values it contains
     SELECT 1 FROM came AS n JOIN result AS s ON s.deliverable = n.number
     WHERE n.replaces = d.id AND n.replaces_only_contents
@@ -56,6 +61,8 @@ ORDER BY d.id, v.row
 """
 
 FOREVER = dt.date(9999, 12, 31)
+WARNING = "warning: "
+"""How a stored note begins that is no assumption but a doubt; a screen tells it beside the recommendation."""
 
 
 @dataclass(frozen=True)
@@ -118,9 +125,11 @@ def fingerprint(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> st
     return hashlib.sha256(repr(parts).encode()).hexdigest()
 
 
-def notes(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[str]:
-    """What was assumed when the deliverables were read, each with its file."""
+def notes(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> tuple[list[str], list[str]]:
+    """What was assumed, and what was doubted, when the deliverables were read; each with its file."""
     rows = connection.execute(
         "SELECT file, assumptions FROM deliverable WHERE list_contains(?, id) ORDER BY file, id", [list(snapshot.deliverables)]
     ).fetchall()
-    return [f"{file}: {note}" for file, said in rows for note in said]
+    told = [(file, note) for file, said in rows for note in said]
+    assumed = [f"{file}: {note}" for file, note in told if not note.startswith(WARNING)]
+    return assumed, [f"{file}: {note.removeprefix(WARNING)}" for file, note in told if note.startswith(WARNING)]

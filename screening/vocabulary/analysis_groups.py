@@ -71,8 +71,10 @@ def group_of_method(method: str) -> str | None:
 
 
 def split_analyses(text: str) -> list[str]:
-    """The single analyses of a custody cell: "VOC, PAH; 1,2-dichloroethane" are three."""
-    return [" ".join(part.split()) for part in _BETWEEN_ANALYSES.split(text) if part.strip()]
+    """The single analyses of a custody cell: "VOC, PAH; 1,2-dichloroethane" are three, "Metals (As, Pb)" is one."""
+    kept = re.sub(r"\([^()]*\)", lambda bracket: bracket[0].replace(",", "\N{SINGLE LOW-9 QUOTATION MARK}"), text)
+    parts = (part.replace("\N{SINGLE LOW-9 QUOTATION MARK}", ",") for part in _BETWEEN_ANALYSES.split(kept))
+    return [" ".join(part.split()) for part in parts if part.strip()]
 
 
 @lru_cache(maxsize=4096)

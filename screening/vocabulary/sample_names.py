@@ -10,7 +10,19 @@ from screening.vocabulary.spelling import plain
 from screening.vocabulary.tables import rows
 from screening.vocabulary.terms import read_term
 
-_SEPARATORS = re.compile(r"[\s\-_./#]+")
+_SEPARATORS = re.compile(r"(?<!\d)[\s\-_./#]+|[\s\-_./#]+(?!\d)")
+"""Between two digits a separator parts two numbers: B-1-5 is not B-15."""
+_NUMBER = r"\d+(?:\.\d+)?(?: \d/\d)?(?:'\d+\")?"
+_UNIT = r"(?:ft|feet|foot|'|m|cm|in|inches)(?![a-z])"
+_RANGE = rf"{_NUMBER}\s*(?:-|–|to)\s*{_NUMBER}"
+DEPTH_IN_NAME = (
+    r".*?[\w)](?:\s*@\s*|\s+at\s+"
+    rf"|\s*[(\[]\s*(?={_RANGE}|{_NUMBER}\s*{_UNIT}|\d+\.\d)"
+    rf"|[-_\s]+(?=(?:{_RANGE}|{_NUMBER})\s*{_UNIT})"
+    r"|[-_\s]+(?=\d+\.\d+(?:\s*(?:-|to)\s*\d+(?:\.\d+)?)?$))"
+    rf"(?P<depth_top>{_NUMBER})(?:\s*(?:-|–|to)\s*(?P<depth_bottom>{_NUMBER}))?\s*(?P<depth_unit>{_UNIT})?(?:\s*bgs)?\s*[)\]]?"
+)
+"""Names that seem to carry a depth: behind '@', in brackets, with a unit, or with a decimal point (own choice, no source)."""
 LIKENESS = 85.0
 """Of the letters, 0 to 100; the numbers in the two names must be the same (own choice, tried on EL-8 and EL-9)."""
 
@@ -21,14 +33,34 @@ def same_but_for_writing(name: str) -> str:
     >>> same_but_for_writing("MW-007") == same_but_for_writing("mw 7")
     True
     """
-    return _SEPARATORS.sub("", re.sub(r"(?<!\d)0+(?=\d)", "", plain(name)))
+    bare = re.sub(r"(?<!\d)0+(?=\d)", "", plain(name))
+    return re.sub(r"[\s\-_/#]+", "_", _SEPARATORS.sub("", bare))
+
+
+def written_as(name: str) -> frozenset[str]:
+    """The forms in which two names are compared: as `same_but_for_writing`, and with letters taken for digits.
+
+    >>> bool(written_as("MW-1O") & written_as("MW-10"))
+    True
+    """
+    digits = re.sub(r"(?<=[\s\-_./#])[il](?![a-z0-9])", "1", plain(name).replace("o", "0"))
+    return frozenset({same_but_for_writing(name), same_but_for_writing(digits)})
+
+
+def depth_in(name: str) -> str:
+    """The depth that a sample's name seems to give ("4 to 6 ft"), '' where it gives none. Offered, never used by itself."""
+    found = re.fullmatch(DEPTH_IN_NAME, name)
+    if found is None:
+        return ""
+    below = f" to {found['depth_bottom']}" if found["depth_bottom"] else ""
+    return f"{found['depth_top']}{below} {found['depth_unit'] or 'in no unit'}"
 
 
 def near_names(name: str, known: Iterable[str]) -> list[str]:
     """The known names that ``name`` may stand for: those equal but for writing, else those alike in their letters."""
     choices = [choice for choice in known if choice != name]
-    key = same_but_for_writing(name)
-    equal = [choice for choice in choices if same_but_for_writing(choice) == key]
+    key, forms = same_but_for_writing(name), written_as(name)
+    equal = [choice for choice in choices if written_as(choice) & forms]
     return equal or [choice for choice in choices if _alike(key, same_but_for_writing(choice))]
 
 

@@ -58,13 +58,15 @@ def test_a_record_in_the_site_file_counts_like_a_file(office: Any) -> None:
     assert answer["recommendation"]["status"] == "undetermined"
 
 
-def test_without_any_custody_record_nothing_is_held_for_its_name(office: Any) -> None:
+def test_without_any_custody_record_only_names_near_the_plan_are_held(office: Any) -> None:
     office.plain_site(more='[[location]]\nid = "A-1"\n')
-    rows = [{"sample_id": "A1", "analyte": "Benzene", **SOIL}]
-    assert office.run("import", office.deliverable("a.csv", rows), "--site", "one").status == 0
+    rows = [{"sample_id": name, "analyte": "Benzene", **SOIL} for name in ("A1", "B-7")]
+    said = office.run("import", office.deliverable("a.csv", rows), "--site", "one")
+    (held,) = said.document["deliverables"][0]["held_back"]
+    assert (held["text"], held["proposal"]) == ("A1", "A-1")
     match = office.run("custody", "match", "--site", "one").document["match"]
-    assert match["never_delivered"] == [{"sample": "A-1", "on": "plan"}]
     assert match["near_names"] == [{"delivered": "A1", "proposed": "A-1"}]
+    assert match["on_neither"] == ["B-7"]
 
 
 def test_a_location_on_the_plan_settles_a_sample_with_a_number_of_its_own(office: Any) -> None:
@@ -204,6 +206,11 @@ def test_commas_within_a_name_do_not_part_analyses() -> None:
     ("EL-17", ["EL-7"], []),
     ("GMW-1", ["MW-1", "MW-2"], ["MW-1"]),
     ("EL-7", ["EL-7"], []),
+    ("MW-O7", ["MW-07"], ["MW-07"]),
+    ("MW-1O", ["MW-10"], ["MW-10"]),
+    ("MW-l", ["MW-1", "MW-2"], ["MW-1"]),
+    ("B-1-5", ["B-15"], []),
+    ("POND-1", ["P0ND-1"], ["P0ND-1"]),
 ])  # fmt: skip
 def test_near_names_have_the_same_numbers(name: str, known: list[str], near: list[str]) -> None:
     assert near_names(name, known) == near

@@ -55,6 +55,25 @@ def test_m23_initials_alone_are_held_and_their_cas_number_settles_them(tell: Any
         assert f"'{initials}' settled by its CAS number {cas}" in told.imported["assumptions"]
 
 
+def test_m23_edb_stands_for_dibromoethane_unless_its_context_contradicts(tell: Any, soil: Any) -> None:
+    rows = [
+        soil("EDB", "<0.0005"), soil("EDB", "<0.0005", method="8011", sample_id="S2"), soil("EDB", "<5", method="6010D", sample_id="S3"),
+        soil("EDB", "<5", method="6010D", cas="106-93-4", sample_id="S4"), soil("EDB", "<5", cas="107-06-2", sample_id="S5"),
+        soil("EDB", "0.3", sample_id="S6", method="8260D"),
+        soil("1,2-Dibromoethane", "<0.0005", sample_id="S6", method="8260D"),
+    ]  # fmt: skip
+    told = tell(rows)
+    assert {item["sample_id"] for item in told.results if item["analyte"] == "1,2-Dibromoethane"} == {"S1", "S2", "S4", "S6"}
+    assert {row: item["reason"] for row, item in told.held.items()} == {
+        4: "initials alone, and the method '6010D' (Metals) does not measure 1,2-Dibromoethane",
+        6: "name and CAS number disagree: 'EDB' is 1,2-Dibromoethane, CAS 107-06-2 is 1,2-Dichloroethane; 1,2-Dibromoethane has 106-93-4",
+        7: "initials alone, and '1,2-Dibromoethane' stands in the same run with another result",
+    }
+    assert told.held[4]["proposal"] == told.held[7]["proposal"] == "1,2-Dibromoethane"
+    said = told.office.run("held", "accept", told.held[7]["id"], "--by", "R", "--why", "laboratory asked")
+    assert said.status == 0, said.error
+
+
 def test_m24_a_missing_total_is_made_from_its_parts_with_bounds(tell: Any, soil: Any) -> None:
     parts = {"S1": ("30", "20"), "S2": ("<0.010", "<0.005"), "S3": ("40", "<3"), "S4": (None, "1")}
     rows = [
@@ -110,6 +129,36 @@ def test_m26_total_chromium_neither_exceeds_the_hexavalent_level_nor_hides_it(te
     }  # fmt: skip
     assert {item["level"] for item in found.values()} == {"0.3"}
     assert "only the total is reported" in found["S1"]["because"]
+
+
+def test_m27_total_and_dissolved_are_two_results(tell: Any, water: Any) -> None:
+    rows = [
+        water("Lead, dissolved", "3"), water("Lead, total", "20"), water("Lead", "20", sample_id="W2"),
+        water("Lead", "3", fraction="dissolved", sample_id="W2"),
+    ]  # fmt: skip
+    told = tell(rows, place="us", levels="us/drinking-water@2006-01-23", more="")
+    kept = {(item["sample_id"], item["fraction"]): (item["value"], item["chosen"]) for item in told.results}
+    assert kept == {
+        ("W1", "dissolved"): ("3", True), ("W1", "total"): ("20", True), ("W2", "dissolved"): ("3", True), ("W2", ""): ("20", True),
+    }  # fmt: skip
+    assert all(item["fraction"] in ("dissolved", "total", "") for item in told.screen["outcomes"])
+    assert len(told.screen["outcomes"]) == 4
+
+
+def test_m28_free_and_total_cyanide_and_the_species_of_mercury_are_kept_apart(tell: Any, water: Any) -> None:
+    rows = [water("Cyanide, free", "1"), water("Cyanide, total", "9"), water("Mercury", "0.1"), water("Methylmercury", "0.01")]
+    told = tell(rows, place="us", levels="us/drinking-water@2006-01-23", more="")
+    kept = {(item["analyte"], item["fraction"]): item["value"] for item in told.results}
+    assert kept == {
+        ("Free cyanide", ""): "1", ("Cyanide", "total"): "9", ("Mercury", ""): "0.1", ("Methylmercury", ""): "0.01",
+    }  # fmt: skip
+    assert {item["analyte"] for item in told.screen["outcomes"] if item["outcome"] == "no_level"} == {"Cyanide", "Methylmercury"}
+    assert (told.outcome("W1", "Free cyanide")["level"], told.outcome("W1", "Mercury")["level"]) == ("0.2", "0.002")
+
+
+def test_m28_organic_lead_is_no_lead(tell: Any, water: Any) -> None:
+    told = tell([water("Lead, organic", "1")], place="us", levels="us/drinking-water@2006-01-23", more="")
+    assert (told.held[2]["reason"], told.results) == ("analyte 'Lead, organic' is not listed", [])
 
 
 def test_m29_petroleum_ranges_with_other_ends_are_other_analytes(tell: Any, soil: Any) -> None:
@@ -177,3 +226,12 @@ def test_m33_an_analyte_without_a_level_stays_in_the_table(tell: Any, soil: Any)
     acetone = told.outcome("S1", "Acetone")
     assert (acetone["outcome"], acetone["detected"], acetone["value"], acetone["level"]) == ("no_level", True, "5", None)
     assert acetone["because"] == "no level is listed in us-oh/closure"
+
+
+def test_m71_a_letter_in_no_key_waits_for_the_deliverable_s_own_key(tell: Any, soil: Any) -> None:
+    told = tell([soil("Benzene", "5.2 Q"), soil("Toluene", "0.1", qualifiers="X7"), soil("Ethylbenzene", "0.1 J")])
+    assert {row: item["text"] for row, item in told.held.items()} == {2: "Q", 3: "X7"}
+    assert told.status == "undetermined"
+    said = told.office.run("held", "accept", told.held[2]["id"], "--by", "R", "--why", "key on page 2", "--as", "not_detected")
+    assert said.status == 0, said.error
+    assert (told.result("S1", "Benzene")["detected"], told.result("S1", "Benzene")["limit"]) == (False, "5.2")

@@ -139,10 +139,53 @@ def test_m10_a_less_than_sign_is_a_non_detect_with_its_limit(tell: Any, soil: An
     assert (benzene["detected"], benzene["value"], benzene["limit"]) == (False, None, "0.3")
     assert (toluene["detected"], toluene["value"], toluene["limit"]) == (False, None, "0.005")
     outcomes = {item["analyte"]: item["outcome"] for item in told.screen["outcomes"]}
-    assert outcomes == {"Benzene": "open", "Toluene": "does_not_exceed", "Ethylbenzene": "open"}
-    assert "no limit is given" in told.outcome("S1", "Ethylbenzene")["because"]
+    assert outcomes == {"Benzene": "open", "Toluene": "does_not_exceed"}
     assert told.held[5]["reason"] == "the result is blank: not detected, or not analysed?"
     assert (told.screen["counts"]["exceeds"], told.status) == (0, "undetermined")
+
+
+def test_m10_a_bare_sign_is_held_unless_a_limit_stands_beside_it(tell: Any, soil: Any) -> None:
+    told = tell([soil("Ethylbenzene", "<"), soil("Toluene", "<", reporting_limit="0.005"), soil("Benzene", "<", sample_id="S2")])
+    assert (told.held[2]["text"], told.held[2]["proposal"]) == ("<", "ND")
+    assert "without a number and no limit is given" in told.held[2]["reason"]
+    assert told.outcome("S1", "Toluene")["limit"] == "0.005"
+    office = told.office
+    assert office.run("held", "accept", told.held[2]["id"], "--by", "R", "--why", "no limit to be had").status == 0
+    assert office.run("held", "accept", told.held[4]["id"], "--by", "R", "--why", "asked", "--as", "<0.004").status == 0
+    answer = {item["analyte"]: item["outcome"] for item in office.run("screen", "--site", "one").document["outcomes"]}
+    assert answer == {"Toluene": "does_not_exceed", "Ethylbenzene": "open", "Benzene": "does_not_exceed"}
+
+
+def test_m11_an_unknown_unit_of_depth_is_held(tell: Any, soil: Any) -> None:
+    told = tell(
+        [soil("Benzene", "0.1", depth_top="3", depth_unit="fathoms"), soil("Benzene", "0.1", depth_top="30 cm", sample_id="S2")]
+    )
+    assert (told.held[2]["field"], told.held[2]["proposal"]) == ("depth_unit", "ft | m | in")
+    assert told.held[2]["reason"] == "depth unit 'fathoms' is not listed"
+    assert (told.result("S2", "Benzene")["depth_top"], told.result("S2", "Benzene")["depth_unit"]) == ("30", "cm")
+
+
+NAMED_DEPTHS = {
+    "B-3 (4-6 ft)": ("4", "6", "ft"),
+    "SB1-4.5": ("4.5", None, ""),
+    "TP-2 @ 7 ft": ("7", None, "ft"),
+    "EL-7": (None, None, ""),
+}
+
+
+def test_m11_a_depth_in_a_name_is_offered_and_not_used(tell: Any, soil: Any) -> None:
+    told = tell([soil("Benzene", "0.1", sample_id=name) for name in NAMED_DEPTHS])
+    assert {told.result(name, "Benzene")["depth_top"] for name in NAMED_DEPTHS} == {None}
+    (note,) = [text for text in told.imported["assumptions"] if "depths may stand in sample names" in text]
+    assert "B-3 (4-6 ft): 4 to 6 ft, SB1-4.5: 4.5 in no unit, TP-2 @ 7 ft: 7 ft;" in note
+    assert "--set depth=in_sample_name" in note
+
+
+def test_m11_asked_for_it_the_depth_in_the_name_is_taken(tell: Any, soil: Any) -> None:
+    more = soil("Benzene", "0.1", sample_id="B-9 (1-2 ft)", depth_top="8", depth_unit="m")
+    told = tell([*(soil("Benzene", "0.1", sample_id=name) for name in NAMED_DEPTHS), more], "--set", "depth=in_sample_name")
+    kept = {item["sample_id"]: (item["depth_top"], item["depth_bottom"], item["depth_unit"]) for item in told.results}
+    assert kept == {**NAMED_DEPTHS, "B-9 (1-2 ft)": ("1", "2", "ft")}
 
 
 def test_m11_depths_keep_their_unit_and_without_one_decide_nothing(tell: Any, soil: Any) -> None:
@@ -157,6 +200,33 @@ def test_m11_depths_that_are_no_plain_number_or_part_of_a_name_are_not_assumed(t
     assert told.held[2]["reason"] == "depth: '10'4\"' is no plain number"
     named = told.result("S2 @ 3 1/2", "Benzene")
     assert (named["depth_top"], named["depth_unit"]) == (None, "")
+
+
+def test_m15_which_limit_stands_for_the_non_detect_is_shown(tell: Any, soil: Any) -> None:
+    rows = [
+        soil("Benzene", "ND", reporting_limit="0.005", detection_limit="0.001"), soil("Toluene", "ND", detection_limit="0.001"),
+        soil("Ethylbenzene", "<0.002", reporting_limit="0.005", detection_limit="0.001"),
+    ]  # fmt: skip
+    told = tell(rows)
+    kept = {item["analyte"]: (item["limit"], item["limit_from"]) for item in told.results}
+    assert kept == {
+        "Benzene": ("0.005", "reporting limit"), "Toluene": ("0.001", "detection limit"), "Ethylbenzene": ("0.002", "result text"),
+    }  # fmt: skip
+
+
+def test_m16_a_trace_value_keeps_its_number_and_flag(tell: Any, soil: Any) -> None:
+    told = tell([soil("Benzene", "0.3 J", reporting_limit="0.5", detection_limit="0.1")])
+    kept, outcome = told.result("S1", "Benzene"), told.outcome("S1", "Benzene")
+    assert (kept["detected"], kept["value"], kept["lab_qualifiers"]) == (True, "0.3", "J")
+    assert (outcome["outcome"], outcome["qualifiers"]) == ("exceeds", "J")
+    assert "estimated" in outcome["because"]
+
+
+def test_m18_half_the_limit_is_nowhere_put_for_a_non_detect(tell: Any, soil: Any) -> None:
+    told = tell([soil("Benzene", "<0.4"), soil("m,p-Xylenes", "<2"), soil("o-Xylene", "<1")])
+    assert {item["value"] for item in told.results} == {None}
+    total = told.outcome("S1", "Total xylenes")
+    assert (total["lower"], total["upper"]) == ("0", "3")
 
 
 def test_m14_a_bare_nd_takes_the_limit_beside_it_or_stays_open(tell: Any, soil: Any) -> None:

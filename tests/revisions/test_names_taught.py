@@ -26,7 +26,6 @@ def accept(office: Any, identity: str, *words: str) -> Any:
     ("unit", "mgkg", "mg/kg"),
     ("medium", "Dirtlike", "soil"),
     ("sample_kind", "Regular one", "field"),
-    ("qualifiers", "QX", "J"),
 ])  # fmt: skip
 def test_an_accepted_word_is_read_at_the_next_import(office: Any, field: str, text: str, value: str) -> None:
     office.plain_site()
@@ -130,3 +129,116 @@ def test_a_held_row_is_read_again_with_the_file_s_order_of_dates(office: Any) ->
     assert said.document["further"] == []
     found = office.run("results", "--site", "one").document["results"]
     assert [item["sampled_at"][:10] for item in found if item["analyte"] == "Toluene"] == ["2025-05-04"]
+
+
+@pytest.mark.parametrize(("field", "text", "value", "other"), [
+    ("analyte", "Benzeen", "Benzene", "Toluene"),
+    ("unit", "mgkg", "mg/kg", "ug/kg"),
+    ("medium", "Dirtlike", "soil", "sediment"),
+    ("sample_kind", "Regular one", "field", "field_duplicate"),
+    ("fraction", "Everything", "total", "dissolved"),
+])  # fmt: skip
+def test_what_a_taught_word_would_change_is_told(office: Any, field: str, text: str, value: str, other: str) -> None:
+    """Rows that wait, and rows settled before in another way; none of them is changed by the act."""
+    office.plain_site()
+    first = bring(office, "a.csv", "one", *({field: text, "sample_id": f"A-{number}"} for number in range(4)))
+    ids = [row["id"] for row in first["held_back"]]
+    assert accept(office, ids[0], "--as", other).status == 0
+    assert office.run("held", "reject", ids[1], "--by", "R", "--why", "w").status == 0
+    before = office.run("results", "--site", "one", "--all").document["results"]
+    said = accept(office, ids[2], "--as", value)
+    assert said.status == 0, said.error
+    assert said.document["also_waiting"] == [ids[3]]
+    assert [(row["row"], row["now"]) for row in said.document["read_otherwise"]] == [(2, f"accepted as {other}"), (3, "rejected")]
+    assert "Settled before with the same text, stays as it is" in said.error
+    after = office.run("results", "--site", "one", "--all").document["results"]
+    assert [row for row in after if row in before] == before
+
+
+def test_quality_control_kept_with_an_unread_name_is_told(office: Any) -> None:
+    office.plain_site()
+    first = bring(office, "a.csv", "one", {"analyte": "Benzeen"}, {"analyte": "Benzeen", "sample_kind": "method_blank"})
+    said = accept(office, first["held_back"][0]["id"], "--as", "Benzene")
+    assert [(row["row"], row["now"]) for row in said.document["read_otherwise"]] == [(3, "quality control, kept as delivered")]
+
+
+class TestQualifierKey:
+    """One key for each deliverable; the letters and their meanings are invented."""
+
+    def test_a_letter_in_the_result_cell_is_taught_and_the_row_read_again(self, office: Any) -> None:
+        office.plain_site()
+        rows = [{"result": "5.2 Q"}, {"result": "0.3", "qualifiers": "Q", "sample_id": "A-2"}, {"result": "0.4 J", "sample_id": "A-3"},
+                {"result": "9", "qualifiers": "Q", "sample_kind": "method_blank", "sample_id": "B"}]  # fmt: skip
+        first = bring(office, "a.csv", "one", *rows)
+        held = first["held_back"]
+        assert [(row["field"], row["text"]) for row in held] == [("qualifiers", "Q")] * 2
+        assert "accept it with its effect in the deliverable's own key" in held[0]["reason"]
+        said = accept(office, held[0]["id"], "--as", "not_detected")
+        assert said.status == 0, said.error
+        assert said.document["also_waiting"] == [held[1]["id"]]
+        assert [(row["row"], row["now"]) for row in said.document["read_otherwise"]] == [
+            (5, "quality control, kept as delivered")
+        ]
+        one = office.run("results", "--site", "one").document["results"]
+        found = {row["sample_id"]: (row["detected"], row["limit"], row["lab_qualifiers"], row["source"]["text"]) for row in one}
+        assert found["A-1"] == (False, "5.2", "Q", "5.2 Q")
+        assert accept(office, held[1]["id"]).status == 0  # the key knows the letter now
+        again = {row["sample_id"]: row for row in office.run("results", "--site", "one").document["results"]}
+        assert (again["A-2"]["detected"], again["A-2"]["limit"]) == (False, "0.3")
+
+    def test_all_like_it_and_a_known_letter_as_the_meaning(self, office: Any) -> None:
+        office.plain_site()
+        rows = ({"result": f"0.{number} qx", "sample_id": f"A-{number}"} for number in range(1, 4))
+        first = bring(office, "a.csv", "one", *rows)
+        assert accept(office, first["held_back"][0]["id"], "--as", "J", "--all-like-it").status == 0
+        found = office.run("results", "--site", "one").document["results"]
+        assert [(row["lab_qualifiers"], row["detected"]) for row in found] == [("QX", True)] * 3
+
+    def test_several_letters_are_told_apart(self, office: Any) -> None:
+        office.plain_site()
+        held = bring(office, "a.csv", "one", {"result": "5.2", "qualifiers": "Q, Z"})["held_back"][0]
+        assert held["text"] == "Q, Z"
+        assert "are several letters" in accept(office, held["id"], "--as", "estimated").error
+        assert accept(office, held["id"], "--as", "Q=not_detected, Z=none").status == 0
+        (row,) = office.run("results", "--site", "one").document["results"]
+        assert (row["lab_qualifiers"], row["detected"]) == ("Q Z", False)
+
+    @pytest.mark.parametrize(("words", "told"), [
+        (["--as", "important"], "'important' is no effect; say one of blank, "),
+        (["--as", "P9=none"], "'P9' does not stand in 'Q'"),
+        ([], "what does Q mean in the deliverable's key? Say --as"),
+        (["--as", "none", "--for-all-sites"], "each deliverable has its own key"),
+    ])  # fmt: skip
+    def test_what_explains_nothing_is_refused(self, office: Any, words: list[str], told: str) -> None:
+        office.plain_site()
+        held = bring(office, "a.csv", "one", {"result": "5.2 Q"})["held_back"][0]
+        said = accept(office, held["id"], *words)
+        assert said.status == 1
+        assert told in said.error
+        assert len(office.run("held", "list", "--site", "one").document["held"]) == 1
+
+    def test_one_deliverable_has_one_key(self, office: Any) -> None:
+        office.plain_site()
+        held = bring(office, "a.csv", "one", {"result": "5 Q"}, {"result": "6 Q", "sample_id": "A-2"})["held_back"]
+        assert accept(office, held[0]["id"], "--as", "estimated").status == 0
+        said = accept(office, held[1]["id"], "--as", "not_detected")
+        assert said.status == 1
+        assert "'Q' means estimated in this deliverable" in said.error
+
+    def test_the_next_deliverable_is_asked_again_with_a_proposal(self, office: Any) -> None:
+        office.plain_site()
+        held = bring(office, "a.csv", "one", {"result": "5 Q"})["held_back"][0]
+        assert accept(office, held["id"], "--as", "estimated").status == 0
+        other = bring(office, "b.csv", "one", {"result": "6 Q", "sample_id": "A-2"})["held_back"][0]
+        assert other["proposal"] == "estimated"
+        assert "accepted as estimated in a.csv: is the key the same?" in other["reason"]
+        assert accept(office, other["id"]).status == 0
+
+    def test_a_second_question_about_the_row_keeps_the_key(self, office: Any) -> None:
+        office.plain_site()
+        held = bring(office, "a.csv", "one", {"analyte": "Benzeen", "result": "5 Q"})["held_back"][0]
+        said = accept(office, held["id"], "--as", "Benzene")
+        (further,) = said.document["further"]
+        assert (further["field"], further["text"]) == ("qualifiers", "Q")
+        assert accept(office, further["id"], "--as", "not_detected").status == 0
+        assert [row["limit"] for row in office.run("results", "--site", "one").document["results"]] == ["5"]
