@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 from screening.vocabulary.spelling import plain
 
@@ -34,6 +35,7 @@ def same_but_for_writing(name: str) -> str:
     return re.sub(r"[\s\-_/#]+", "_", _SEPARATORS.sub("", bare))
 
 
+@lru_cache(maxsize=1 << 16)
 def written_as(name: str) -> frozenset[str]:
     """The forms in which two names are compared: as `same_but_for_writing`, and with letters taken for digits.
 
