@@ -98,6 +98,8 @@ def amounts(
         found = converted(text, of_unit, of_medium)
         return _kept(Decimal(found.text) * times) if found.text and times is not None else found
 
+    if dilution_included and (has_limit & ~rows["dilution"].str.fullmatch(r"1(?:\.0*)?|")).any():
+        notes.append("limits of diluted analyses are taken as delivered, with the dilution in them")
     if (factor != "").any():
         notes.append("limits multiplied by the dilution, as the layout says that it is not in them")
     for name in LIMITS:

@@ -25,13 +25,14 @@ def doubts(frame: pd.DataFrame) -> list[str]:
 
 
 def _of_one(kept: pd.DataFrame, name: str) -> list[str]:
-    span = kept.groupby(SAME, sort=False)["diluted"].transform(lambda sizes: sizes.max() - sizes.min())
+    by_kind = kept.groupby(SAME, sort=False)["diluted"]
+    apart = kept[by_kind.transform("max") - by_kind.transform("min") >= TWOFOLD].sort_values("diluted", kind="stable")
+    ends = apart.groupby(SAME, sort=False)
     same: dict[str, list[str]] = {}
     part: dict[str, list[str]] = {}
-    for key, group in kept[span >= TWOFOLD].groupby(SAME, sort=False):
-        method, analyte, unit = str(key[1]), str(key[2]), str(key[4])
-        ranked = group.sort_values("diluted", kind="stable").to_dict("records")
-        low, high = ranked[0], ranked[-1]
+    for low, high in zip(ends.head(1).groupby(SAME).first().reset_index().to_dict("records"),
+                         ends.tail(1).groupby(SAME).first().reset_index().to_dict("records"), strict=True):  # fmt: skip
+        method, analyte, unit = str(low["method"]), str(low["analyte"]), str(low["unit"])
         at = f"dilutions {low['dilution']} and {high['dilution']}"
         off = int(high["size"] - low["size"]) - int(high["diluted"] - low["diluted"])
         if low[name] == high[name]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pandas as pd
 
 WHOLE = {
@@ -23,7 +25,8 @@ def beyond_the_whole(rows: pd.DataFrame, out: pd.DataFrame) -> tuple[pd.Series, 
     for unit, (digits, fact, meant) in WHOLE.items():
         within = rf"-?0*(?:\d{{1,{digits - 1}}}|10{{{digits - 1}}}(?=\.0*$|$))(?:\.\d*)?|"
         for name in AMOUNTS:
-            over = (out["unit"] == unit) & (reason == "") & ~out[name].str.fullmatch(within)
+            too_large = [text for text in out[name].unique() if not re.fullmatch(within, text)]
+            over = (out["unit"] == unit) & (reason == "") & out[name].isin(too_large)
             if over.any():
                 what = "the result" if name == "value" else "the " + name.replace("_", " ").replace("nondetect ", "")
                 reason = reason.mask(over, f"{what} is more than the sample itself: {fact}; is the unit wrong?")

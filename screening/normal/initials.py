@@ -11,6 +11,7 @@ from screening.vocabulary.analysis_groups import answered_by, group_of_method, r
 TRUSTED = frozenset({"edb"})
 """Initials that the list takes for one substance (all others wait for a CAS number); in use for 1,2-dibromoethane
 in the rules read, so they stand unless the row's own context contradicts."""
+LONGEST = 12
 RUN = ("sample_id", "lab_sample_id", "location", "medium", "fraction", "method", "batch", "run_no", "dilution", "analysed_at")
 
 
@@ -20,7 +21,8 @@ def contradicted(rows: pd.DataFrame, analyte: pd.Series) -> tuple[pd.Series, pd.
     ``rows`` holds the delivered texts, ``analyte`` what each was read as.
     """
     none = pd.Series("", index=rows.index, dtype="str")
-    bare = rows["analyte"].map(names.key).isin(TRUSTED) & (rows["cas"].str.strip() == "")
+    initials = [text for text in rows["analyte"].unique() if len(text) < LONGEST and names.key(text) in TRUSTED]
+    bare = rows["analyte"].isin(initials) & (rows["cas"].str.strip() == "")
     if not bare.any():
         return bare, none, none
     text = spread([analyte.fillna("").astype("str"), rows["method"]], _wrong_method, ["reason"])["reason"].astype("str")

@@ -87,16 +87,14 @@ def _limits_apart(rows: pd.DataFrame) -> list[str]:
             continue
         diluted = sizes(kept["dilution"])
         kept["own"] = kept["size"] - diluted.mask(diluted == ABSENT, 0)
-        span = [
-            kept.groupby(SAME, sort=False)[column].transform(lambda sizes: sizes.max() - sizes.min())
-            for column in ("size", "own")
-        ]
-        far = kept[(span[0] >= THREE_HUNDREDFOLD) & (span[1] >= THREE_HUNDREDFOLD)]
+        by_kind = kept.groupby(SAME, sort=False)[["size", "own"]]
+        span = by_kind.transform("max") - by_kind.transform("min")
+        far = kept[(span >= THREE_HUNDREDFOLD).all(axis=1)]
         for (medium, method), group in far.groupby(["medium", "method"], sort=False):
             ends = []
             for analyte, of_one in group.groupby("analyte", sort=False):
-                ranked = of_one.sort_values("own", kind="stable").to_dict("records")
-                low, high = ranked[0], ranked[-1]
+                ranked = of_one.sort_values("own", kind="stable")
+                low, high = ranked.iloc[0], ranked.iloc[-1]
                 ends.append(" and ".join(f"{analyte} {row[name]} {row['unit']} in {row['sample_id']}" for row in (low, high)))
             by = f" by {method}" if method else ""
             said.append(

@@ -37,6 +37,7 @@ def same_but_for_writing(name: str) -> str:
     return re.sub(r"[\s\-_/#]+", "_", _SEPARATORS.sub("", bare))
 
 
+@lru_cache(maxsize=1 << 16)
 def written_as(name: str) -> frozenset[str]:
     """The forms in which two names are compared: as `same_but_for_writing`, and with letters taken for digits.
 

@@ -73,6 +73,7 @@ def test_m05_the_dilution_is_shown_and_never_multiplied(tell: Any, soil: Any) ->
     told = tell([soil("Benzene", "0.2", dilution="50"), soil("Toluene", "<0.25", dilution="50", reporting_limit="0.25")])
     benzene, toluene = told.result("S1", "Benzene"), told.result("S1", "Toluene")
     assert (benzene["value"], benzene["dilution"]) == ("0.2", "50")
+    assert "limits of diluted analyses are taken as delivered, with the dilution in them" in told.imported["assumptions"]
     assert (toluene["limit"], toluene["reporting_limit"], toluene["dilution"]) == ("0.25", "0.25", "50")
     assert told.outcome("S1", "Benzene")["outcome"] == "does_not_exceed"
 
