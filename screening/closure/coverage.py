@@ -15,7 +15,7 @@ from screening.closure.counting import (
     number_asked,
     perimeter,
 )
-from screening.closure.library import Library, Taken
+from screening.closure.library import GENERAL, Library, Taken
 from screening.closure.rules import RuleFile, SamplingRow
 from screening.closure.samples import SOIL, WATER, Place, Sampled, places
 from screening.closure.situation import Pit, applies, assumed, pits, release_found, water_met
@@ -107,13 +107,17 @@ def cover(site: SiteFile, samples: Sequence[Sampled], library: Library, taken: T
     count = _Count(site, places(site, samples))
     components = [part.id for group in (site.tank, site.piping, site.dispenser, site.sidewall, site.stockpile) for part in group]
     stated = bool(components)
-    rows = [(file, row) for file in taken.files for row in file.rows]
+    rows = [(file, row) for file in taken.files if file.name != GENERAL or taken.named for row in file.rows]
     general = library.general("sampling")
     offered = [(general, row) for row in general.rows]
+    whole = {pit.id for pit in site.pit}
     made: list[Requirement] = []
     for one in _subjects(count):
         asked = one(rows, True)
-        made += asked or one(offered, taken.files == (general,) and taken.because.startswith("as "))
+        covered = {requirement.component for requirement in asked}
+        made += asked
+        if not covered & whole:
+            made += [requirement for requirement in one(offered, False) if requirement.component not in covered]
     made += _readings(count, rows)
     made = [_waived(site, one) for one in made]
     gaps = [gap for one in made if one.decides and not one.waived for gap in _gaps_of(count, one)]

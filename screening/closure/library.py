@@ -13,6 +13,8 @@ from screening.errors import Refused
 from screening.site.site_file import SiteFile
 
 GENERAL = "general/practice"
+ADDITIVE = ("signs", "deadlines", "papers", "safety")
+"""Kinds of which the country's rules hold beside those of its part."""
 
 
 @dataclass(frozen=True)
@@ -21,11 +23,7 @@ class Taken:
 
     files: tuple[RuleFile, ...]
     because: str
-
-    @property
-    def read_here(self) -> bool:
-        """Whether any of them is a rule of a place, and not general practice alone."""
-        return any(file.name != GENERAL for file in self.files)
+    named: bool = False
 
 
 class Library:
@@ -64,8 +62,11 @@ class Library:
         chosen = named or getattr(site.closure, kind)
         if chosen is not None:
             files = tuple(self.file(kind, name) for name in dict.fromkeys(chosen))
-            return Taken(files, "as named" if named else "as the site file names" if files else "none, as the site file says")
+            said = "as named" if named else "as the site file names" if files else "none, as the site file says"
+            return Taken(files, said, named=True)
         place = site.site.place
+        if kind in ADDITIVE:
+            return self._together(kind, place)
         for one in dict.fromkeys((place, place.partition("-")[0])):
             files = tuple(file for file in self.everything(kind) if one in file.default_for)
             if files:
@@ -75,6 +76,16 @@ class Library:
         return Taken(
             general, f"none of the place '{place}' is stored, which does not mean that it has none; general practice is offered"
         )
+
+    def _together(self, kind: str, place: str) -> Taken:
+        """The country's files with those of its part, where both hold side by side; else general practice."""
+        wanted = {place, place.partition("-")[0]}
+        files = tuple(file for file in self.everything(kind) if wanted & set(file.default_for))
+        own = any(place in file.default_for for file in files)
+        if not files and (kind, GENERAL) in self._files:
+            files = (self.file(kind, GENERAL),)
+        told = f"of '{place}'" if own else f"none of '{place}' itself is stored, which does not mean that it has none"
+        return Taken(files, told)
 
     def general(self, kind: str) -> RuleFile:
         """General practice of one kind."""

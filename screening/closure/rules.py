@@ -6,6 +6,7 @@ import hashlib
 import tomllib
 from collections.abc import Mapping
 from decimal import Decimal
+from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
@@ -110,7 +111,7 @@ class ProductRow(Row):
 
     products: tuple[str, ...]
     analyte: Annotated[str, Field(min_length=1)]
-    force: Literal["required", "condition_unread", "consider", "follow_on", "if_release_suspected", "method_note"]
+    force: Literal["required", "consider", "follow_on", "if_release_suspected", "method_note"]
     media: tuple[Literal["soil", "groundwater"], ...] = ("soil", "groundwater")
     method: str = ""
 
@@ -192,6 +193,7 @@ class RuleFile(BaseModel):
     rows: tuple[Any, ...]
 
 
+@lru_cache(maxsize=256)
 def parse_rules(kind: str, name: str, text: str) -> RuleFile:
     """A rule file from its text. Raises `Refused` naming file, row and key."""
     where = f"{kind}/{name}.toml"
