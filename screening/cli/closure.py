@@ -40,16 +40,16 @@ def deadlines(
 ) -> None:
     """List what is due when: each clock with its start event, rule and whether it applies."""
     from screening.closure.library import Library
-    from screening.decision.closing import deadlines_now
+    from screening.decision.closing import calendar_of, deadlines_now
     from screening.levels.versions import standards_folder
-    from screening.outputs.calendar import write_calendar
     from screening.outputs.closure_text import show_deadlines
+    from screening.outputs.written import write_text
     from screening.store.database import opened
 
     with opened(session.database) as connection:
         found = deadlines_now(connection, Library(standards_folder()), site, today or dt.date.today(), run)
     if ics is not None:
-        found["files"] = [str(write_calendar(ics, found))]
+        found["files"] = [str(write_text(ics, calendar_of(found)))]
     session.answer(found, lambda: show_deadlines(session.console(), found))
     context.exit(NEEDS_EYES if any(one["status"] == "overdue" and one["applies"] for one in found["deadlines"]) else 0)
 

@@ -93,7 +93,9 @@ def assess(
     rules = {kind: library.taken(kind, site, sampling if kind == "sampling" else None) for kind in DECIDING}
     coverage = cover(site, samples, library, rules["sampling"], asked_of_laboratory | held)
     pairs = [(row.sample_id, row.analyte) for row in waiting]
-    missing, notes = analytes_missing(site, samples, library, rules["products"], pairs) if site.tank or site.required else ([], [])
+    missing, notes = (
+        analytes_missing(site, samples, library, rules["products"], pairs) if site.tank or site.required else ([], [])
+    )
     seen = read_signs(site, rules["signs"], places(site, samples))
     notes += _unread(coverage) + fill_notes(site)
     return Assessment(site, coverage, tuple(missing), tuple(seen), tuple(notes))

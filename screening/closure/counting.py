@@ -54,7 +54,12 @@ def counted(row: SamplingRow, places: Sequence[Place]) -> tuple[int, list[Fault]
         name = place.location.id
         if row.composite == "barred" and mixed > 1:
             faults.append(
-                Fault("composite", name, f"{name} is a composite of {mixed}, which the rule bars", f"take single samples instead of the composite {name}")
+                Fault(
+                    "composite",
+                    name,
+                    f"{name} is a composite of {mixed}, which the rule bars",
+                    f"take single samples instead of the composite {name}",
+                )
             )
         elif row.composite == "required" and mixed < (row.composite_of or 2):
             least = row.composite_of or 2

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import partial
 
 from screening.closure.counting import (
     BELOW_POSITIONS,
@@ -61,7 +62,7 @@ class Gap:
 
 @dataclass(frozen=True)
 class Coverage:
-    """The whole of it; ``stated`` is false where the site file names no component at all."""
+    """The whole of it; ``stated`` is false where the site file names no component at all, ``offered`` tells of general practice."""
 
     stated: bool
     requirements: tuple[Requirement, ...]
@@ -69,6 +70,7 @@ class Coverage:
     notes: tuple[str, ...]
     assumptions: tuple[str, ...]
     out_of_the_ground: tuple[str, ...]
+    offered: tuple[str, ...] = ()
 
 
 class _Count:
@@ -96,7 +98,7 @@ class _Count:
 
     def of_pit(self, pit: Pit) -> list[Place]:
         """Places of a pit: of its tanks, its own, its walls."""
-        walls = [wall.id for wall in self.site.sidewall if wall.pit == pit.id or len(self.site.sidewall) and not wall.pit]
+        walls = [wall.id for wall in self.site.sidewall if wall.pit == pit.id or (len(self.site.sidewall) and not wall.pit)]
         alone = len(pits(self.site)) == 1
         names = [*(tank.id for tank in pit.tanks), *([pit.id] if pit.id else []), *walls, *(["pit", "sidewall"] if alone else [])]
         return list({place.location.id: place for place in self.at(*names, *([] if alone else ["pit", "sidewall"]))}.values())
@@ -129,6 +131,7 @@ def cover(site: SiteFile, samples: Sequence[Sampled], library: Library, taken: T
         stated, tuple(made), tuple(dict.fromkeys(gaps)), tuple(_notes(count, taken, made, stated, samples)),
         tuple(dict.fromkeys([*assumed(site), *count.assumptions])),
         tuple(dict.fromkeys(item.sample for place in count.at(*count.heaps) for item in place.samples)),
+        tuple(_offered(made)),
     )  # fmt: skip
 
 
@@ -139,21 +142,13 @@ Subject = Callable[[Rows, bool], list[Requirement]]
 def _subjects(count: _Count) -> list[Subject]:
     """One function a component: the requirements that given rows put on it."""
     site = count.site
-    found: list[Subject] = [lambda rows, decides: _whole_site(count, rows, decides)] if site.tank else []
-    for pit in pits(site):
-        if pit.tanks:
-            found.append(lambda rows, decides, pit=pit: _pit(count, pit, rows, decides))  # type: ignore[misc]
-    for run in site.piping:
-        found.append(lambda rows, decides, run=run: _simple(count, "piping", run.id, run.length_ft, rows, decides))  # type: ignore[misc]
-    for dispenser in site.dispenser:
-        found.append(lambda rows, decides, part=dispenser: _simple(count, "dispenser", part.id, None, rows, decides))  # type: ignore[misc]
-    for wall in site.sidewall:
-        found.append(lambda rows, decides, wall=wall: _simple(count, "sidewall", wall.id, wall.length_ft, rows, decides))  # type: ignore[misc]
-    for heap in site.stockpile:
-        found.append(lambda rows, decides, heap=heap: _simple(count, "stockpile", heap.id, heap.volume_cubic_yards, rows, decides))  # type: ignore[misc]
-    if site.tank and water_met(site):
-        found.append(lambda rows, decides: _water(count, rows, decides))
-    return found
+    found: list[Subject] = [partial(_whole_site, count)] if site.tank else []
+    found += [partial(_pit, count, pit) for pit in pits(site) if pit.tanks]
+    found += [partial(_simple, count, "piping", run.id, run.length_ft) for run in site.piping]
+    found += [partial(_simple, count, "dispenser", part.id, None) for part in site.dispenser]
+    found += [partial(_simple, count, "sidewall", wall.id, wall.length_ft) for wall in site.sidewall]
+    found += [partial(_simple, count, "stockpile", heap.id, heap.volume_cubic_yards) for heap in site.stockpile]
+    return found + ([partial(_water, count)] if site.tank and water_met(site) else [])
 
 
 def _made(
@@ -244,12 +239,17 @@ def _of_pit(count: _Count, pit: Pit, file: RuleFile, row: SamplingRow, decides: 
         lent = unsaid[: max(0, required - len([place for place in walls if place.of(SOIL)]))]
         if lent:
             names = ", ".join(place.location.id for place in lent)
-            count.assumptions.append(f"whether {names} came from a wall or from below the tank is not stated: counted as wall samples")
+            count.assumptions.append(
+                f"whether {names} came from a wall or from below the tank is not stated: counted as wall samples"
+            )
         spent |= {place.location.id for place in (*walls, *lent)}
         found = [*walls, *lent]
     total, faults = counted(row, found)
     if row.counts == "borings":
-        faults = [*faults, *(fault for place in found if place.of(SOIL) for fault in depth_and_distance(row, pit.tanks[0], place))]
+        faults = [
+            *faults,
+            *(fault for place in found if place.of(SOIL) for fault in depth_and_distance(row, pit.tanks[0], place)),
+        ]
     name = pit.id or pit.tanks[0].id
     return _made(file, row, name, number_asked(row, measure), total, found, decides, faults, note)
 
@@ -306,7 +306,12 @@ def _readings(count: _Count, rows: Rows) -> list[Requirement]:
     for file, row in rows:
         for run in count.site.piping if row.highest_reading else ():
             found = count.at(run.id)
-            read = {place.location.id: max((one.value for one in count.site.reading if one.location == place.location.id), default=None) for place in found}
+            read = {
+                place.location.id: max(
+                    (one.value for one in count.site.reading if one.location == place.location.id), default=None
+                )
+                for place in found
+            }
             known = {name: value for name, value in read.items() if value is not None}
             if known:
                 highest = [place for place in found if read[place.location.id] == max(known.values())]
@@ -369,7 +374,12 @@ def _planned(count: _Count, spoken_for: set[str]) -> list[Gap]:
         if place.samples or place.location.elective or name in spoken_for:
             continue
         if place.location.sampled is not None:
-            gaps.append(Gap(f"{name} was sampled on {place.location.sampled:%Y-%m-%d} and has no result", f"ask the laboratory for the results of {name}"))
+            gaps.append(
+                Gap(
+                    f"{name} was sampled on {place.location.sampled:%Y-%m-%d} and has no result",
+                    f"ask the laboratory for the results of {name}",
+                )
+            )
         else:
             gaps.append(Gap(f"{name} is a planned location and has no result", f"take and analyse the planned {name}"))
     return gaps
@@ -380,16 +390,13 @@ def _notes(count: _Count, taken: Taken, made: Sequence[Requirement], stated: boo
         return ["the site file states no tank, piping, dispenser, wall or stockpile, so no number of samples was asked for"]
     notes = [f"sampling rules: {', '.join(file.name for file in taken.files) or 'none'} ({taken.because})"]
     notes += [f"{file.name}: {text}" for file in taken.files for text in (file.incomplete, file.note) if text]
-    notes += [f"{row.rule} ({row.citation})" for file in taken.files for row in file.rows if not row.has_count and not row.highest_reading]
-    offered = [one for one in made if not one.decides]
-    if offered:
-        lacking = [f"{one.component} {one.taken} of {one.required} {one.what}" for one in offered if one.missing]
-        notes.append(
-            "no number of samples was read for "
-            + ", ".join(dict.fromkeys(one.component for one in offered))
-            + ", which does not mean that the rule has none; common practice, no source: "
-            + ("; ".join(lacking) if lacking else "as many as were taken")
-        )
+    notes += [
+        f"{row.rule} ({row.citation})"
+        for file in taken.files
+        for row in file.rows
+        if not row.has_count and not row.highest_reading
+    ]
+    notes += _offered(made)
     tied = {item.sample for place in count.places if place.location.component for item in place.samples}
     loose = list(dict.fromkeys(item.sample for item in samples if item.sample not in tied))
     if loose:
@@ -403,3 +410,16 @@ def _notes(count: _Count, taken: Taken, made: Sequence[Requirement], stated: boo
     if elective:
         notes.append(f"elective samples, beside those that the rule asks for: {', '.join(elective)}")
     return notes
+
+
+def _offered(made: Sequence[Requirement]) -> list[str]:
+    """Where no number was read: that none was, and what general practice would ask for."""
+    offered = [one for one in made if not one.decides]
+    if not offered:
+        return []
+    lacking = [f"{one.component} {one.taken} of {one.required} {one.what}" for one in offered if one.missing]
+    components = ", ".join(dict.fromkeys(one.component for one in offered))
+    return [
+        f"no number of samples was read for {components}, which does not mean that the rule has none; common practice, no source: "
+        + ("; ".join(lacking) if lacking else "as many as were taken")
+    ]

@@ -69,7 +69,9 @@ def fill_notes(site: SiteFile) -> list[str]:
             if tank.residue_depth_in is not None:
                 depth = tank.residue_depth_in / 12
                 left = gallons(partial_cubic_feet(tank.diameter_ft, tank.length_ft, min(depth, tank.diameter_ft)))
-                notes.append(f"{tank.id}: {tank.residue_depth_in} in of residue are about {left:,.1f} gallons (level tank, flat ends)")
+                notes.append(
+                    f"{tank.id}: {tank.residue_depth_in} in of residue are about {left:,.1f} gallons (level tank, flat ends)"
+                )
         if tank.closure == "in_place":
             notes.append(_fill(tank))
     return notes

@@ -55,7 +55,10 @@ def analytes_missing(
     found: dict[tuple[str, str, str, str], AnalyteMissing] = {}
     for sample, component in _tied(places(site, samples), samples):
         for demand in lists.of(component):
-            if sample.medium not in (*(SOIL if "soil" in demand.media else ()), *(WATER if "groundwater" in demand.media else ())):
+            if sample.medium not in (
+                *(SOIL if "soil" in demand.media else ()),
+                *(WATER if "groundwater" in demand.media else ()),
+            ):
                 continue
             if answered(demand.analyte, sample.rows) or (sample.sample, _name(demand.analyte)) in held:
                 continue

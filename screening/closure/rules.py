@@ -128,7 +128,7 @@ class DeadlineRow(Row):
     """One clock: a span counted from an event, forward or backward; without a span it is a duty without a date."""
 
     what: Annotated[str, Field(min_length=1)]
-    counted_from: str = ""
+    counted_from: tuple[str, ...] = ()
     span: Annotated[int, Field(ge=0)] | None = None
     unit: Literal["", "hours", "days", "working_days", "months", "years"] = ""
     before: bool = False
@@ -138,7 +138,7 @@ class DeadlineRow(Row):
     ] = "always"  # fmt: skip
     products: tuple[str, ...] = ()
     to: str = ""
-    met_by: str = ""
+    met_by: tuple[str, ...] = ()
     at_least: bool = False
     or_agency: bool = False
 

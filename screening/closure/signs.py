@@ -54,8 +54,17 @@ def _read(sign: Sign, rows: Sequence[SignRow], found: Sequence[Place], site: Sit
         return Seen(sign.kind, False, f"{seen}; {place.location.id} was sampled there{law}", None)
     if sign.kind == "holes" and not sign.location and _tank_sampled(sign, found, site):
         return Seen(sign.kind, False, f"{seen}; the ground below was sampled{law}", None)
-    action = f"have the samples of {place.location.id} analysed" if place else f"sample the place where {word} was seen, and name it with [[sign]] location"
-    return Seen(sign.kind, False, f"{seen}, and no sample is named that stands for the place{law}", Gap(f"{seen}, and no sample is named that stands for the place{law}", action))
+    action = (
+        f"have the samples of {place.location.id} analysed"
+        if place
+        else f"sample the place where {word} was seen, and name it with [[sign]] location"
+    )
+    return Seen(
+        sign.kind,
+        False,
+        f"{seen}, and no sample is named that stands for the place{law}",
+        Gap(f"{seen}, and no sample is named that stands for the place{law}", action),
+    )
 
 
 def _tank_sampled(sign: Sign, found: Sequence[Place], site: SiteFile) -> bool:

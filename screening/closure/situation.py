@@ -69,7 +69,9 @@ def applies(when: When, site: SiteFile, tank: Tank | None, pit: Pit | None) -> b
     water = pit.water if pit is not None else water_met(site)
     said: list[bool] = []
     if when.closure is not None:
-        said.append(tank.closure == when.closure if tank else any(one.closure == when.closure for one in site.tank) or not site.tank)
+        said.append(
+            tank.closure == when.closure if tank else any(one.closure == when.closure for one in site.tank) or not site.tank
+        )
     if when.water_in_pit is not None:
         said.append(water == when.water_in_pit)
     if when.slab is not None:

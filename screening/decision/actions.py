@@ -10,7 +10,9 @@ from screening.screen.outcomes import Outcome
 from screening.store.snapshot import WaitingRow
 
 
-def actions(outcomes: Sequence[Outcome], waiting: Sequence[WaitingRow], asked: Sequence[str], gaps: Sequence[Gap]) -> tuple[str, ...]:
+def actions(
+    outcomes: Sequence[Outcome], waiting: Sequence[WaitingRow], asked: Sequence[str], gaps: Sequence[Gap]
+) -> tuple[str, ...]:
     """The acts that would close open outcomes, held rows, requests not answered and gaps; alike ones are one act."""
     acts = _of_outcomes([item for item in outcomes if item.outcome == "open"])
     if waiting:

@@ -84,7 +84,7 @@ def recommend(
     notes = _notes(outcomes)
     if closure is not None:
         notes += [seen.text for seen in closure.signs if not seen.triggers and seen.gap is None]
-        notes += closure.document()["notes"] if closure.coverage.stated else []
+        notes += closure.coverage.offered
     acts = actions(outcomes, waiting, gaps, closure.gaps if closure else ())
     return Recommendation(status, tuple(causes or unsettled), tuple(unsettled), tuple(notes), acts)
 

@@ -124,11 +124,9 @@ def answer_to(
     outcomes = hold_against(connection, in_use, request.settings["missing_basis"])
     assumptions += _data_assumptions(outcomes, request)
     assumptions += notes(connection, snapshot)
-    closure = (
-        assess(connection, site, library, snapshot, waiting, request.sampling) if request.rules >= JOINS_COVERAGE else None
-    )
+    closure = assess(connection, site, library, snapshot, waiting, request.sampling) if request.rules >= JOINS_COVERAGE else None
     advice = recommend(site, outcomes, waiting, gaps(connection, site, snapshot, waiting), closure)
-    answer = {
+    answer: Answer = {
         "run": request.run_id,
         "site": request.site,
         "site_name": site.site.name,
