@@ -44,6 +44,7 @@ class Requirement:
     citation: str
     transcription: str
     rule_file: str
+    row: str
     decides: bool
     samples: tuple[str, ...]
     planned: tuple[str, ...]
@@ -159,7 +160,7 @@ def _made(
     media = WATER if row.counts == "water_places" else SOIL
     return Requirement(
         component, WHAT[row.counts] + (" of the walls" if row.place == "wall" else ""), required, taken, missing, row.rule,
-        row.where, row.citation, row.status, file.name, decides,
+        row.where, row.citation, row.status, file.name, row.id, decides,
         tuple(place.location.id for place in found if place.of(media)),
         tuple(place.location.id for place in found if not place.samples), tuple(faults), note=" ".join(filter(None, (note, row.note))),
     )  # fmt: skip

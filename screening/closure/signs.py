@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from screening.closure.coverage import Gap
+from screening.closure.events import first_known, written
 from screening.closure.library import Taken
 from screening.closure.rules import SignRow
 from screening.closure.samples import Place
@@ -38,7 +39,18 @@ def read_signs(site: SiteFile, taken: Taken, found: Sequence[Place]) -> list[See
             for row in rows
             if row.sign == "instrument"
         ]
-    return said
+    return said + _told_by_events(site)
+
+
+def _told_by_events(site: SiteFile) -> list[Seen]:
+    """A confirmed release triggers; a discovery that no sign explains has to be explained before anything is clean."""
+    confirmed, discovered = first_known(site, ("confirmed",)), first_known(site, ("discovery",))
+    if confirmed is not None:
+        return [Seen("confirmed", True, f"the site file states that a release was confirmed, {written(confirmed[1])}", None)]
+    if discovered is None or site.sign or site.field.signs:
+        return []
+    told = f"the site file states a discovery of contamination, {written(discovered[1])}, and no sign that says what was found"
+    return [Seen("discovery", False, told, Gap(told, "say with [field] signs or [[sign]] what was discovered, and where"))]
 
 
 def _read(sign: Sign, rows: Sequence[SignRow], found: Sequence[Place], site: SiteFile) -> Seen:
