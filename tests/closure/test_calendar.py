@@ -31,7 +31,10 @@ def test_a_day_ends_on_the_next() -> None:
 
 def test_a_moment_is_in_utc_or_floats() -> None:
     text = calendar_text("one", [_deadline(due="2025-05-29T15:00:00-04:00"), _deadline(due="2025-05-29T15:00:00", what="b")], DAY)
-    assert [line for line in _unfolded(text) if line.startswith("DTSTART")] == ["DTSTART:20250529T190000Z", "DTSTART:20250529T150000"]
+    assert [line for line in _unfolded(text) if line.startswith("DTSTART")] == [
+        "DTSTART:20250529T190000Z",
+        "DTSTART:20250529T150000",
+    ]
 
 
 def test_texts_are_escaped() -> None:
@@ -51,7 +54,12 @@ def test_lines_have_at_most_75_octets_and_no_split_letter() -> None:
 
 
 def test_only_dates_that_may_apply_and_the_same_bytes_again() -> None:
-    made = [_deadline(), _deadline(what="no", applies=False), _deadline(what="open", applies=None), _deadline(what="none", due=None)]
+    made = [
+        _deadline(),
+        _deadline(what="no", applies=False),
+        _deadline(what="open", applies=None),
+        _deadline(what="none", due=None),
+    ]
     text = calendar_text("one", made, DAY)
     assert text.count("BEGIN:VEVENT") == 2
     assert text == calendar_text("one", made, DAY)

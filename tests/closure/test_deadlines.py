@@ -40,9 +40,19 @@ def test_every_dated_clock_ends_on_its_day(library: Library, site_of: Make) -> N
     for name, row in _all(library):
         if row.span is None:
             continue
-        site = site_of(tank=[{"id": "T1", "product": (row.products or ("gasoline",))[0]}], events={row.counted_from[0]: START}, closure={"deadlines": [name]})
+        site = site_of(
+            tank=[{"id": "T1", "product": (row.products or ("gasoline",))[0]}],
+            events={row.counted_from[0]: START},
+            closure={"deadlines": [name]},
+        )
         made, _ = clocks(site, library.taken("deadlines", site), Verdict("r", "triggered"), START)
-        (one,) = [item for item in made if item.what == row.what and item.citation == row.citation and item.span.startswith(f"{row.span} {row.unit.replace('_', ' ')[:4]}")]
+        (one,) = [
+            item
+            for item in made
+            if item.what == row.what
+            and item.citation == row.citation
+            and item.span.startswith(f"{row.span} {row.unit.replace('_', ' ')[:4]}")
+        ]
         assert one.due == (BEFORE_START if row.before else FROM_START)[row.unit, row.span], (name, row.id)
         assert one.counted_from.startswith(row.counted_from[0].replace("_", " "))
         dated += 1
@@ -107,14 +117,18 @@ NOTICE = "notice of intent to close"
 def test_notice_thirty_days_before(library: Library, site_of: Make, given: str | None, today: str, status: str) -> None:
     """40 CFR 280.71(a): 30 days before 6 May 2025 is 6 April."""
     events = {"removed": dt.date(2025, 5, 6)} | ({"notice_given": dt.date.fromisoformat(given)} if given else {})
-    one = _one(library, site_of("us", tank=[{"id": "T1"}], events=events), Verdict(None, None), dt.date.fromisoformat(today), NOTICE)
+    one = _one(
+        library, site_of("us", tank=[{"id": "T1"}], events=events), Verdict(None, None), dt.date.fromisoformat(today), NOTICE
+    )
     assert (one.due, one.status, one.applies) == ("2025-04-06", status, True)
 
 
 @pytest.mark.parametrize(("status", "report", "clean"), [
     ("triggered", True, False), ("not_triggered", False, True), ("undetermined", None, None), (None, None, None),
 ])  # fmt: skip
-def test_the_verdict_says_which_clocks_apply(library: Library, site_of: Make, status: str | None, report: bool | None, clean: bool | None) -> None:
+def test_the_verdict_says_which_clocks_apply(
+    library: Library, site_of: Make, status: str | None, report: bool | None, clean: bool | None
+) -> None:
     own = [{"what": "clean report (invented)", "counted_from": "removed", "days": 30, "applies": "clean", "citation": "invented"}]
     site = site_of("us", tank=[{"id": "T1"}], events={"removed": dt.date(2025, 5, 6)}, clock=own)
     verdict = Verdict("r1" if status else None, status)
@@ -135,7 +149,9 @@ def test_a_day_without_a_time_and_a_place_without_a_zone_are_said(library: Libra
     site = site_of("us-in", tank=[{"id": "T1"}], events={"discovery": dt.date(2025, 5, 28)})
     one = _one(library, site, Verdict("r", "triggered"), START, "report a release suspected or found in backfill")
     assert one.due == "2025-05-29T00:00:00" and "first moment of its day" in one.note
-    assert any("states no time_zone" in note for note in clocks(site, library.taken("deadlines", site), Verdict(None, None), START)[1])
+    assert any(
+        "states no time_zone" in note for note in clocks(site, library.taken("deadlines", site), Verdict(None, None), START)[1]
+    )
 
 
 def test_records_are_kept_until_the_day_and_never_overdue(library: Library, site_of: Make) -> None:

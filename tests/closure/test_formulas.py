@@ -135,11 +135,18 @@ OTHERS = {"fill-port", "highest-reading"} | BORINGS
 
 
 def test_every_row_that_counts_has_its_cases(library: Library) -> None:
-    rows = {(file.name, row.id) for file in library.everything("sampling") for row in file.rows if row.has_count or row.highest_reading}
+    rows = {
+        (file.name, row.id)
+        for file in library.everything("sampling")
+        for row in file.rows
+        if row.has_count or row.highest_reading
+    }
     assert rows - {(rule, row) for rule, row, _, _ in CASES} == {(rule, row) for rule, row in rows if row in OTHERS}
 
 
-@pytest.mark.parametrize(("depth", "row", "each"), [("14.9", "shallow-borings", 2), ("15", "shallow-borings", 2), ("15.1", "deep-borings", 3)])
+@pytest.mark.parametrize(
+    ("depth", "row", "each"), [("14.9", "shallow-borings", 2), ("15", "shallow-borings", 2), ("15.1", "deep-borings", 3)]
+)
 def test_samples_of_a_boring_by_its_depth(
     asked: Callable[..., Any], site_of: Callable[..., Any], soil: Callable[..., Any], depth: str, row: str, each: int
 ) -> None:
@@ -173,4 +180,3 @@ def test_the_highest_reading_of_a_run_goes_to_the_laboratory(
         reading=[{"location": "P-a", "value": "9.5"}, {"location": "P-b", "value": "10"}],
     )  # fmt: skip
     assert asked(site, samples=[soil(taken)])["highest-reading"].missing == missing
-

@@ -57,7 +57,19 @@ def test_fill_of_a_tank_left_in_place(site_of: Callable[..., Any]) -> None:
     site = site_of(tank=[{"id": "T1", "capacity_gal": "8000", "closure": "in_place"}])
     assert fill_cubic_yards(site.tank[0]) == pytest.approx(39.609, abs=0.001)
     assert any("39.6 cubic yards" in note for note in fill_notes(site))
-    little = site_of(tank=[{"id": "T1", "diameter_ft": "8", "length_ft": "21.3", "closure": "in_place", "fill_cubic_yards": "30", "capacity_gal": "6000", "residue_depth_in": "6"}])
+    little = site_of(
+        tank=[
+            {
+                "id": "T1",
+                "diameter_ft": "8",
+                "length_ft": "21.3",
+                "closure": "in_place",
+                "fill_cubic_yards": "30",
+                "capacity_gal": "6000",
+                "residue_depth_in": "6",
+            }
+        ]
+    )
     notes = " ".join(fill_notes(little))
     assert "less than the tank holds" in notes and "check the dimensions" in notes
     left = gallons(_by_slices(8, 21.3, 0.5))
