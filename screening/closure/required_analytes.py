@@ -94,17 +94,17 @@ class _Lists:
                     ]
             own = [row for file in self.files for row in file.rows if not row.products or product in row.products]
             counting = [row for row in own if row.force in ("required", "if_release_suspected", "consider")]
-            demands += [self._demand(row, product) for row in counting]
+            demands += [self._demand(row, product, decides=True) for row in counting]
             self._note(row for row in own if row.force in ("method_note", "follow_on"))
             if not counting and not any(required.product in ("", product) for required in self.site.required):
-                demands += [self._demand(row, product) for row in self.general.rows if product in row.products]
+                demands += [self._demand(row, product, decides=False) for row in self.general.rows if product in row.products]
                 self._note_general(product)
         return demands
 
-    def _demand(self, row: ProductRow, product: str) -> Demand:
+    def _demand(self, row: ProductRow, product: str, *, decides: bool) -> Demand:
         binding = row.force == "required" or (row.force == "if_release_suspected" and release_found(self.site))
         return Demand(
-            row.analyte, product, row.media, binding and row not in self.general.rows, row.citation, row.status,
+            row.analyte, product, row.media, binding and decides, row.citation, row.status,
             {"consider": "the rule asks to consider it", "if_release_suspected": "asked for where a release is known or suspected"}
             .get(row.force, "") + (f"; {row.note}" if row.note else ""),
         )  # fmt: skip
