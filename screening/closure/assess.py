@@ -7,7 +7,8 @@ from dataclasses import asdict, dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from screening.closure.coverage import Coverage, Gap, cover
+from screening.closure.coverage import Coverage, cover
+from screening.closure.findings import Gap
 from screening.closure.geometry import fill_notes
 from screening.closure.library import GENERAL, Library
 from screening.closure.required_analytes import AnalyteMissing, analytes_missing, gaps_of
@@ -87,7 +88,7 @@ def assess(
     sampling: Sequence[str] = (),
 ) -> Assessment:
     """Hold a site against the rules of closure; reads the temporary table ``known``. Raises `Refused` for an unknown rule."""
-    samples = sampled(connection)
+    samples = sampled(connection, with_analytes=bool(site.tank or site.required))
     asked_of_laboratory = {line.sample for line in lines_of(connection, site, snapshot.custody)}
     held = {row.sample_id for row in waiting}
     rules = {kind: library.taken(kind, site, sampling if kind == "sampling" else None) for kind in DECIDING}

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
+from screening.closure.findings import Fault
 from screening.closure.rules import SamplingRow
 from screening.closure.samples import SOIL, Place
 from screening.site.parts import Tank
@@ -32,16 +32,6 @@ def perimeter(tank: Tank) -> tuple[Decimal | None, str]:
         around = 2 * (tank.length_ft + tank.diameter_ft)
         return around, f"the way around {tank.id} is taken as that of a rectangle of its length and diameter, {around} ft"
     return None, ""
-
-
-@dataclass(frozen=True)
-class Fault:
-    """A sample that does not stand where the rule wants it."""
-
-    kind: str
-    location: str
-    text: str
-    action: str
 
 
 def counted(row: SamplingRow, places: Sequence[Place]) -> tuple[int, list[Fault]]:

@@ -105,7 +105,7 @@ def _own(site: SiteFile) -> list[DeadlineRow]:
 
 def _clock(site: SiteFile, name: str, row: DeadlineRow, verdict: Verdict, today: dt.date, zone: ZoneInfo | None) -> Deadline:
     applies, because = _applies(site, row, verdict)
-    notes = [row.note] if row.note else []
+    notes = [row.note.rstrip(".")] if row.note else []
     if row.status in UNREAD:
         notes.append(f"{UNREAD[row.status]}; check it")
     due: Moment | None = None

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from screening.closure.coverage import Gap
+from screening.closure.findings import Gap
 from screening.closure.library import GENERAL, Library, Taken
 from screening.closure.rules import ProductRow
 from screening.closure.samples import SOIL, WATER, Place, Sampled, places

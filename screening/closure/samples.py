@@ -18,7 +18,7 @@ FEET_IN: dict[str, Decimal] = {"ft": Decimal(1), "": Decimal(1), "in": Decimal(1
 """Feet in one unit of depth: the international foot, 0.3048 m; a depth without a unit is taken in feet."""
 SOIL, WATER = ("soil", "sediment"), ("groundwater",)
 FIELD_SAMPLES = """
-SELECT location, sample_id, medium, depth_top, depth_bottom, depth_unit, analyte, method
+SELECT location, sample_id, medium, depth_top, depth_bottom, depth_unit, {analysed}
 FROM known
 WHERE sample_kind = 'field' AND class = 'result' AND state != 'not_analysed'
 GROUP BY ALL
@@ -42,10 +42,14 @@ class Sampled:
         return {analyte for analyte, _ in self.rows}
 
 
-def sampled(connection: duckdb.DuckDBPyConnection) -> list[Sampled]:
-    """The field samples of the temporary table ``known`` (duplicates and quality control left out)."""
+def sampled(connection: duckdb.DuckDBPyConnection, *, with_analytes: bool) -> list[Sampled]:
+    """The field samples of the temporary table ``known`` (duplicates and quality control left out).
+
+    Without ``with_analytes`` one row a sample is fetched, however many results it has.
+    """
+    asked = FIELD_SAMPLES.format(analysed="analyte, method" if with_analytes else "'', ''")
     found: dict[tuple[str, str, str, Decimal | None], Sampled] = {}
-    for location, sample, medium, top, bottom, unit, analyte, method in connection.execute(FIELD_SAMPLES).fetchall():
+    for location, sample, medium, top, bottom, unit, analyte, method in connection.execute(asked).fetchall():
         deepest = bottom if bottom is not None else top
         depth = deepest * FEET_IN[unit] if deepest is not None and unit in FEET_IN else None
         item = found.setdefault((location, sample, medium, depth), Sampled(location, sample, medium, depth))
@@ -74,7 +78,8 @@ class Place:
 
 def places(site: SiteFile, samples: Sequence[Sampled]) -> list[Place]:
     """Each location with its samples; a sample belongs where its location or its own number is the location's id."""
-    return [
-        Place(one, tuple(item for item in samples if one.id in (item.location, item.sample)))
-        for one in site.location
-    ]  # fmt: skip
+    named: dict[str, list[Sampled]] = {}
+    for item in samples:
+        for name in {item.location, item.sample}:
+            named.setdefault(name, []).append(item)
+    return [Place(one, tuple(named.get(one.id, ()))) for one in site.location]

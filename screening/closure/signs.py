@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from screening.closure.coverage import Gap
 from screening.closure.events import first_known, written
+from screening.closure.findings import Gap
 from screening.closure.library import Taken
 from screening.closure.rules import SignRow
 from screening.closure.samples import Place

@@ -61,17 +61,17 @@ def products_of(site: SiteFile, component: str) -> tuple[str, ...]:
     return (part.product,) if part is not None and part.product else whole
 
 
-def applies(when: When, site: SiteFile, tank: Tank | None, pit: Pit | None) -> bool | None:
+def applies(when: When, site: SiteFile, tank: Tank | None, pit: Pit | None, closure: str | None = None) -> bool | None:
     """Whether a row's conditions hold for a tank, or for the site; None where only the capacity is missing to tell.
 
-    Water, slab and fill port that nobody stated count as absent; `assumed` names them.
+    Water, slab and fill port that nobody stated count as absent; `assumed` names them. ``closure`` is how a part that
+    is no tank is closed, None where it does not say: then any tank's way counts.
     """
     water = pit.water if pit is not None else water_met(site)
     said: list[bool] = []
     if when.closure is not None:
-        said.append(
-            tank.closure == when.closure if tank else any(one.closure == when.closure for one in site.tank) or not site.tank
-        )
+        ways = {closure} if closure else {tank.closure} if tank else {one.closure for one in site.tank} or {when.closure}
+        said.append(when.closure in ways)
     if when.water_in_pit is not None:
         said.append(water == when.water_in_pit)
     if when.slab is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from screening.closure.coverage import Gap
+from screening.closure.findings import Gap
 from screening.screen.outcomes import Outcome
 from screening.store.snapshot import WaitingRow
 

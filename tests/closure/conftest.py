@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from screening.closure.coverage import Coverage, Requirement, cover
+from screening.closure.coverage import Coverage, cover
+from screening.closure.findings import Requirement
 from screening.closure.library import Library
 from screening.closure.samples import Sampled
 from screening.site.site_file import SiteFile

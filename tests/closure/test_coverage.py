@@ -143,3 +143,31 @@ def test_a_place_with_counts_for_some_parts_is_offered_practice_for_the_rest(sit
     found = covered(site_of("us-in", tank=[TANK], dispenser=[{"id": "D1"}]), [])
     assert [(one.component, one.required, one.decides) for one in found.requirements] == [("T1", 2, False), ("D1", 1, False)]
     assert any("us-in/closure: the numbers for a tank that is removed were not in the text read" in note for note in found.notes)
+
+
+def test_walls_that_a_rule_counts_and_nobody_stated(site_of: Make, covered: Make) -> None:
+    """N.J.A.C. 7:26F-3.4(a)2i(3)."""
+    site = site_of("us-nj", tank=[{**TANK, "length_ft": "12"}], field={"signs": ["staining"]})
+    found = covered(site, [], "us-nj/heating-oil-discharge")
+    assert any("states no wall" in gap.text and "[[sidewall]]" in gap.action for gap in found.gaps)
+
+
+@pytest.mark.parametrize(("closure", "required"), [("removed", 3), ("in_place", None)])
+def test_piping_by_how_it_is_closed(site_of: Make, covered: Make, closure: str, required: int | None) -> None:
+    """ARM 17.56.703(1)(a) counts for removal."""
+    found = covered(site_of("us-mt", tank=[TANK], piping=[{"id": "P1", "length_ft": "45", "closure": closure}]), [])
+    asked = [one.required for one in found.requirements if one.component == "P1" and one.decides]
+    assert asked == ([required] if required else [])
+
+
+@pytest.mark.parametrize(("component", "taken"), [("sidewall", 0), ("W1", 2)])
+def test_wall_samples_count_for_their_own_pit(site_of: Make, soil: Make, covered: Make, component: str, taken: int) -> None:
+    """Two pits with water: walls that do not say which pit count for none of them, and that is said."""
+    site = site_of(
+        "us-ca", tank=[{**TANK, "pit": "A"}, {**TANK, "id": "T2", "pit": "B"}], pit=[{"id": "A"}, {"id": "B"}],
+        sidewall=[{"id": "W1", "pit": "A"}], location=_at(component, "N", "S"), field={"groundwater_met": True},
+    )  # fmt: skip
+    found = covered(site, [soil("N"), soil("S")])
+    walls = {one.component: one.taken for one in found.requirements if one.row == "wet-one-walls"}
+    assert walls == {"A": taken, "B": 0}
+    assert any("N, S stand for a wall or a pit without saying which" in note for note in found.notes) == (component == "sidewall")

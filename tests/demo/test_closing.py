@@ -36,7 +36,13 @@ def test_from_undetermined_to_not_triggered_to_triggered(hollin: Any) -> None:
     status, items, acts = _advice(hollin)
     assert (status, [kind for kind, _ in items]) == ("undetermined", ["open", "gap", "gap", "gap", "gap"])
     told = " | ".join(text for _, text in items)
-    for words in ("1,2-Dibromoethane <0.0042", "P1: 1 of 3 soil samples missing", "HC-P1-C is a planned location", "PAH is asked for", "DRO is asked for"):
+    for words in (
+        "1,2-Dibromoethane <0.0042",
+        "P1: 1 of 3 soil samples missing",
+        "HC-P1-C is a planned location",
+        "PAH is asked for",
+        "DRO is asked for",
+    ):
         assert words in told
     assert acts == [
         "ask the laboratory for a limit of at most 0.000982 mg/kg for 1,2-Dibromoethane in HC-T1-S",
@@ -65,7 +71,9 @@ def test_from_undetermined_to_not_triggered_to_triggered(hollin: Any) -> None:
 def test_clocks_and_papers_of_the_demo(hollin: Any) -> None:
     _import(hollin, FIRST)
     found = hollin.run("deadlines", "--site", "hollin", "--today", "2025-06-20").document
-    notice = next(one for one in found["deadlines"] if one["what"] == "notice of intent to close" and one["citation"] == "40 CFR 280.71(a)")
+    notice = next(
+        one for one in found["deadlines"] if one["what"] == "notice of intent to close" and one["citation"] == "40 CFR 280.71(a)"
+    )
     assert (notice["due"], notice["status"]) == ("2025-04-05", "met")
     papers = hollin.run("papers", "--site", "hollin").document
     assert [one["text"] for one in papers["balances"]] == [

@@ -13,7 +13,11 @@ ROOMS = ("normal", "levels", "store", "quality", "screen", "decision")
 ESTIMATES = PACKAGE / "closure" / "geometry.py"
 """Volumes of fill and residue, which decide nothing."""
 CLOSURE = [path for path in sorted((PACKAGE / "closure").rglob("*.py")) if path != ESTIMATES]
-CODE = [PACKAGE / "vocabulary" / "units.py", *CLOSURE, *(path for room in ROOMS for path in sorted((PACKAGE / room).rglob("*.py")))]
+CODE = [
+    PACKAGE / "vocabulary" / "units.py",
+    *CLOSURE,
+    *(path for room in ROOMS for path in sorted((PACKAGE / room).rglob("*.py"))),
+]
 FLOATING = {"float", "float32", "float64", "to_numeric"}
 SQL_FLOAT = re.compile(r"\b(DOUBLE|REAL|FLOAT4|FLOAT8|FLOAT|HUGEINT)\b|(?<![/*])/(?![/*])", re.IGNORECASE)
 
