@@ -104,7 +104,12 @@ def assess(
 
 def _unread(coverage: Coverage) -> list[str]:
     used = {(one.rule_file, one.transcription) for one in coverage.requirements if one.decides and one.transcription in UNREAD}
-    return [f"{name}: numbers {UNREAD[status]}; check them against the rule" for name, status in sorted(used)]
+    return [
+        f"{name}: numbers of {UNREAD[status]}; ask the agency"
+        if status.startswith("common")
+        else f"{name}: numbers {UNREAD[status]}; check them against the rule"
+        for name, status in sorted(used)
+    ]
 
 
 def coverage_now(

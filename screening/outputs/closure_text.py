@@ -22,6 +22,11 @@ def _table(*columns: str) -> Table:
     return table
 
 
+def _cited(one: Mapping[str, Any]) -> str:
+    """Where it stands, and how it was read; once where both are common practice."""
+    return str(one["citation"]) if one["citation"] == one["transcription"] else f"{one['citation']} [{one['transcription']}]"
+
+
 def _lines(out: Console, title: str, lines: Sequence[str]) -> None:
     if lines:
         out.print(Text(f"\n{title}", style="bold"))
@@ -40,7 +45,7 @@ def show_coverage(out: Console, found: Mapping[str, Any]) -> None:
         table.add_row(
             Text(one["component"]), Text(one["what"]), Text(str(one["required"]) if known else "unknown"), Text(str(one["taken"])),
             Text(str(one["missing"]) if known else "unknown", style="bold" if one["missing"] and one["decides"] else ""),
-            Text(one["rule"] + offered + (f"; {one['waived']}" if one["waived"] else "")), Text(f"{one['citation']} [{one['transcription']}]"),
+            Text(one["rule"] + offered + (f"; {one['waived']}" if one["waived"] else "")), Text(_cited(one)),
         )  # fmt: skip
     if found["requirements"]:
         out.print(table)
@@ -70,7 +75,7 @@ def show_deadlines(out: Console, found: Mapping[str, Any]) -> None:
         table.add_row(
             Text(one["due"] or "-"), Text(status, style=style), Text(APPLIES[one["applies"]]),
             Text(one["what"] + (f" (to: {one['to']})" if one["to"] else "")),
-            Text(f"{one['span']} {one['counted_from']}".strip()), Text(f"{one['citation']} [{one['transcription']}]"),
+            Text(f"{one['span']} {one['counted_from']}".strip()), Text(_cited(one)),
             Text("; ".join(part for part in (one["because"] if one["because"] != "always" else "", one["note"]) if part)),
         )  # fmt: skip
     out.print(table)
@@ -89,20 +94,20 @@ def show_papers(out: Console, found: Mapping[str, Any]) -> None:
         mark = "held" if one["held"] else "missing" if one["applies"] else "open"
         table.add_row(
             Text(mark, style="bold" if mark == "missing" else ""), Text(one["document"]), Text(one["item"]),
-            Text("; ".join(one["papers"])), Text(f"{one['citation']} [{one['transcription']}]"),
+            Text("; ".join(one["papers"])), Text(_cited(one)),
         )  # fmt: skip
     out.print(table)
     word = {True: "yes", False: "NO", None: "not shown"}
     _lines(out, "Checks", [f"{word[one['passes']]}: {one['text']}" for one in found["checks"]])
     _lines(out, "Quantities", [f"{one['status']}: {one['text']}" for one in found["balances"]])
     _lines(out, "Atmosphere readings", [
-        " ".join(part for part in (one["at"], one["tank"], one["position"], "before", one["before"] + ":", one["text"], f"({one['citation']}) [{one['transcription']}]") if part)
+        " ".join(part for part in (one["at"], one["tank"], one["position"], "before", one["before"] + ":", one["text"], f"({_cited(one)})") if part)
         for one in found["atmosphere"]
     ])  # fmt: skip
     _lines(
         out,
         "Published limits and duties",
-        [f"{row['topic']}: {row['rule']} ({row['citation']}) [{row['transcription']}]" for row in found["safety_rules"]],
+        [f"{row['topic']}: {row['rule']} ({_cited(row)})" for row in found["safety_rules"]],
     )
     _lines(out, "Notes", found["notes"])
     out.print(Text("\nEvery paper asked for is held." if found["complete"] else "\nNot complete.", style="bold"))

@@ -47,7 +47,7 @@ COORDINATES = r"^(local|EPSG:[0-9]{4,6})$"
 def _zone(name: str) -> str:
     try:
         ZoneInfo(name)
-    except (ValueError, OSError) as error:
+    except (KeyError, ValueError, OSError) as error:
         raise ValueError("must be a time zone such as America/New_York") from error
     return name
 
