@@ -28,17 +28,18 @@ def exit_status(answer: dict[str, object]) -> int:
 @click.option("--data-on", type=Day(), metavar="DATE", help="Data as known on this day (default: all).")
 @click.option("--condition", "conditions", multiple=True, metavar="KEY=VALUE", help="A fact that picks level rows.")
 @click.option("--setting", "settings", multiple=True, metavar="KEY=VALUE", help="How to compare where the rule leaves a choice.")
+@click.option("--sampling", multiple=True, metavar="RULES", help="Sampling rules in place of the site's, as PLACE/NAME.")
 @click.pass_context
 def screen_site(
     context: click.Context, session: Session, site: str, levels: tuple[str, ...], levels_on: dt.date | str | None,
-    data_on: dt.date | None, conditions: tuple[str, ...], settings: tuple[str, ...],
+    data_on: dt.date | None, conditions: tuple[str, ...], settings: tuple[str, ...], sampling: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Hold a site's results against action levels: recommendation, exceedances, open items."""
     from screening.decision.runs import Asked, screen
     from screening.outputs.terminal import show_answer
     from screening.store.database import opened
 
-    asked = Asked(site, levels, levels_on, data_on, pairs(conditions, "--condition"), pairs(settings, "--setting"))
+    asked = Asked(site, levels, levels_on, data_on, pairs(conditions, "--condition"), pairs(settings, "--setting"), sampling)
     with opened(session.database) as connection, session.console().status("screening"):
         answer = screen(connection, session.standards(connection), asked, dt.date.today())
     session.answer(answer, lambda: show_answer(session.console(), answer))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from screening.closure.assess import Assessment
+from screening.decision.actions import actions
 from screening.decision.words import amount_text, place_text
 from screening.screen.outcomes import Outcome
 from screening.site.site_file import SiteFile
@@ -19,14 +21,13 @@ CAUTION = (
 )
 """Printed with every recommendation."""
 
-TRIGGERING_SIGNS = ("free_product", "sheen")
-"""Signs that by themselves show a release: contamination found 'by any other manner' begins corrective action
-(40 CFR 280.72(b), as read second-hand in the rule summaries; local rules may name more signs)."""
+BEFORE_COVERAGE = ("free_product", "sheen")
+"""Signs that triggered in runs made before the rules of the place were read; those runs are made again as they were."""
 
 
 @dataclass(frozen=True)
 class Reason:
-    """Why the status is what it is: kind is exceedance, field_sign, open, held, gap or no_level."""
+    """Why the status is what it is: kind is exceedance, field_sign, open, held or gap."""
 
     kind: str
     text: str
@@ -34,49 +35,70 @@ class Reason:
 
 @dataclass(frozen=True)
 class Recommendation:
-    """status is triggered, not_triggered or undetermined; open_items are listed whatever the status."""
+    """status is triggered, not_triggered or undetermined; open_items are listed whatever the status.
+
+    ``actions`` are the smallest set of acts that would close them, each once.
+    """
 
     status: str
     reasons: tuple[Reason, ...]
     open_items: tuple[Reason, ...]
     notes: tuple[str, ...]
+    actions: tuple[str, ...] = ()
     caution: str = CAUTION
 
 
 def recommend(
-    site: SiteFile, outcomes: Sequence[Outcome], waiting: Sequence[WaitingRow], gaps: Sequence[str] = ()
+    site: SiteFile,
+    outcomes: Sequence[Outcome],
+    waiting: Sequence[WaitingRow],
+    gaps: Sequence[str] = (),
+    closure: Assessment | None = None,
 ) -> Recommendation:
     """Join chemistry, field signs and gaps. Anything open, held or missing rules out 'not triggered'.
 
-    ``gaps`` are what the store knows to be missing (asked for on a custody record and not delivered).
+    ``gaps`` are what the store knows to be missing (asked for on a custody record and not delivered); ``closure`` is
+    what the rules of the place make of the site, None for a run made before they were read.
     """
-    causes = [Reason("exceedance", _exceedance(item)) for item in outcomes if item.outcome == "exceeds"]
-    signs = [sign for sign in site.field.signs if sign in TRIGGERING_SIGNS]
-    causes += [Reason("field_sign", f"{sign.replace('_', ' ')} was seen in the field") for sign in signs]
+    heaps = set(closure.coverage.out_of_the_ground) if closure else set()
+    causes = [Reason("exceedance", _exceedance(item, heaps)) for item in outcomes if item.outcome == "exceeds"]
+    if closure is None:
+        signs = [sign for sign in site.field.signs if sign in BEFORE_COVERAGE]
+        causes += [Reason("field_sign", f"{sign.replace('_', ' ')} was seen in the field") for sign in signs]
+    else:
+        causes += [Reason("field_sign", seen.text) for seen in closure.signs if seen.triggers]
     unsettled = [Reason("open", _open(item)) for item in outcomes if item.outcome == "open"]
     unsettled += [
         Reason("held", f"{row.file}, {_sheet(row)}row {row.row}: {row.sample_id} {row.analyte} is held back: {row.reason}")
         for row in waiting
     ]
-    unsettled += [Reason("gap", text) for text in (*_gaps(site, outcomes), *gaps)]
+    own = _gaps(site, outcomes, closure is None)
+    found = [gap.text for gap in closure.gaps] if closure else []
+    unsettled += [Reason("gap", text) for text in (*own, *gaps, *found)]
     if causes:
         status = "triggered"
     elif unsettled:
         status = "undetermined"
     else:
         status = "not_triggered"
-    return Recommendation(status, tuple(causes or unsettled), tuple(unsettled), tuple(_notes(outcomes)))
+    notes = _notes(outcomes)
+    if closure is not None:
+        notes += [seen.text for seen in closure.signs if not seen.triggers and seen.gap is None]
+        notes += closure.coverage.offered
+    acts = actions(outcomes, waiting, gaps, closure.gaps if closure else ())
+    return Recommendation(status, tuple(causes or unsettled), tuple(unsettled), tuple(notes), acts)
 
 
 def _sheet(row: WaitingRow) -> str:
     return f"sheet '{row.sheet}', " if row.sheet else ""
 
 
-def _exceedance(item: Outcome) -> str:
+def _exceedance(item: Outcome, heaps: Collection[str]) -> str:
     told = vars(item)
+    heap = "; soil taken out, not soil that remains" if item.sample_id in heaps else ""
     return (
         f"{item.analyte} {amount_text(told, flag=True)} in {item.medium.replace('_', ' ')} at {place_text(told)} is "
-        f"{item.ratio or 'above'} times the level {item.level} {item.level_unit} of {item.table}"
+        f"{item.ratio or 'above'} times the level {item.level} {item.level_unit} of {item.table}{heap}"
     )
 
 
@@ -85,11 +107,11 @@ def _open(item: Outcome) -> str:
     return f"{item.analyte} {amount_text(told)} in {item.medium.replace('_', ' ')} at {place_text(told)}: {item.because}"
 
 
-def _gaps(site: SiteFile, outcomes: Sequence[Outcome]) -> list[str]:
+def _gaps(site: SiteFile, outcomes: Sequence[Outcome], water_too: bool) -> list[str]:
     gaps = []
     if not any(item.outcome in ("exceeds", "does_not_exceed") for item in outcomes):
         gaps.append("no result could be compared with a level")
-    if site.field.groundwater_met and not any(item.medium == "groundwater" for item in outcomes):
+    if water_too and site.field.groundwater_met and not any(item.medium == "groundwater" for item in outcomes):
         gaps.append("groundwater was met, and no groundwater result is there")
     return gaps
 

@@ -12,9 +12,13 @@ from typing import cast
 from screening.errors import Misuse, Refused
 from screening.levels.versions import Standards, parse_reference
 from screening.site.site_file import SiteFile
+from screening.store.rule_texts import RuleUsed
 
 RULES = 2
 """Raised whenever the engine would answer the same request differently, so that old run ids keep their meaning."""
+
+JOINS_COVERAGE = 2
+"""From this engine on the recommendation joins coverage by the rules of closure."""
 
 SAMPLING = "sampling"
 """Each sample is held against the version in force on the day of its sampling."""
@@ -46,11 +50,16 @@ class Request:
     conditions: Mapping[str, str]
     settings: Mapping[str, str]
     rules: int = RULES
+    rule_files: tuple[RuleUsed, ...] = ()
+    sampling: tuple[str, ...] = ()
 
     @property
     def run_id(self) -> str:
         """The same for the same data, levels, site facts, conditions and settings, on any machine and day."""
-        text = json.dumps(asdict(self), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+        parts = asdict(self)
+        if self.rules < JOINS_COVERAGE:  # ids of runs made before coverage was joined stay what they were
+            del parts["rule_files"], parts["sampling"]
+        text = json.dumps(parts, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
         return "r" + hashlib.sha256(text.encode()).hexdigest()[:12]
 
 

@@ -8,11 +8,22 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
+from screening.closure.assess import assess, files_deciding
+from screening.closure.library import Library
 from screening.decision.recommend import recommend
-from screening.decision.request import SAMPLING, LevelUsed, Request, day_of_levels, full_settings, resolve_versions, tables_asked
+from screening.decision.request import (
+    JOINS_COVERAGE,
+    SAMPLING,
+    LevelUsed,
+    Request,
+    day_of_levels,
+    full_settings,
+    resolve_versions,
+    tables_asked,
+)
 from screening.decision.uses import refuse_undated, tables_in_use
 from screening.errors import Refused
-from screening.levels.versions import Standards
+from screening.levels.versions import Standards, standards_folder
 from screening.quality.chosen import RULE, rank
 from screening.quality.dry import dry
 from screening.screen.measure import sampling_days
@@ -20,10 +31,11 @@ from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
 from screening.screen.presence import wordings_of
 from screening.screen.register import TableInUse
 from screening.site.site_file import fingerprint as site_fingerprint
-from screening.store import level_texts
+from screening.store import level_texts, rule_texts
 from screening.store.jumps import across_deliverables
 from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
+from screening.store.rule_texts import RuleUsed
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
 
@@ -43,6 +55,7 @@ class Asked:
     data_on: dt.date | None = None
     conditions: Mapping[str, str] | None = None
     settings: Mapping[str, str] | None = None
+    sampling: tuple[str, ...] = ()
 
 
 def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: Asked, today: dt.date) -> Answer:
@@ -73,14 +86,18 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
     elif "previous" in (settings[f"phase_in.{one.name}"] for one in tables if one.phase_in):
         settings["levels_on"] = str(levels_on)
     text = site_text(connection, asked.site)
+    library = Library(standards_folder())
+    rule_files = files_deciding(library, site, asked.sampling)
     request = Request(
         asked.site, site_fingerprint(text), fingerprint(connection, snapshot), tuple(used),
         dict(sorted(conditions.items())), settings,
+        rule_files=tuple(RuleUsed(file.kind, file.name, file.sha256) for file in rule_files), sampling=asked.sampling,
     )  # fmt: skip
-    answer = answer_to(connection, standards, request, snapshot)
+    answer = answer_to(connection, standards, library, request, snapshot)
     connection.begin()
     try:
         level_texts.keep(connection, standards, versions)
+        rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in rule_files])
         number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM run").fetchone()
         stored = {**asdict(request), "snapshot": asdict(snapshot)}
         connection.execute(
@@ -100,7 +117,9 @@ def dump(document: object) -> str:
     return json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
-def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, request: Request, snapshot: Snapshot) -> Answer:
+def answer_to(
+    connection: duckdb.DuckDBPyConnection, standards: Standards, library: Library, request: Request, snapshot: Snapshot
+) -> Answer:
     """The answer to a request; depends on nothing but the request and what the store keeps."""
     site = site_of(connection, request.site, request.site_sha256)
     waiting = load(connection, snapshot)
@@ -111,13 +130,16 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
     in_use, assumptions = tables_in_use(standards, request, site)
     if request.settings.get("levels_by") == SAMPLING:
         refuse_undated(in_use, sampling_days(connection))
-    outcomes = hold_against(connection, in_use, request.settings["missing_basis"], request.settings["equivalents_nondetects"])
+    outcomes = hold_against(
+        connection, in_use, request.settings["missing_basis"], request.settings.get("equivalents_nondetects", "rule")
+    )
     assumptions += _data_assumptions(outcomes, request)
     assumed, doubted = notes(connection, snapshot)
     assumptions += assumed
-    advice = recommend(site, outcomes, waiting, missing)
+    closure = assess(connection, site, library, snapshot, waiting, request.sampling) if request.rules >= JOINS_COVERAGE else None
+    advice = recommend(site, outcomes, waiting, missing, closure)
     doubted += across_deliverables(connection)
-    return {
+    answer: Answer = {
         "run": request.run_id,
         "site": request.site,
         "site_name": site.site.name,
@@ -138,6 +160,11 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
             "caution": advice.caution,
         },
     }
+    if closure is not None:
+        answer["coverage"] = closure.document()
+        answer["recommendation"]["actions"] = list(advice.actions)
+        answer["recommendation"]["closure_methods"] = closure.methods
+    return answer
 
 
 def _level_document(use: TableInUse) -> dict[str, Any]:
@@ -204,6 +231,7 @@ def stored(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[Request, Sn
     request = Request(
         kept["site"], kept["site_sha256"], kept["data"], tuple(LevelUsed(**used) for used in kept["levels"]),
         kept["conditions"], kept["settings"], kept["rules"],
+        tuple(RuleUsed(**used) for used in kept.get("rule_files", ())), tuple(kept.get("sampling", ())),
     )  # fmt: skip
     return request, snapshot, json.loads(row[1])
 
@@ -234,7 +262,8 @@ def reproduce(connection: duckdb.DuckDBPyConnection, run: str) -> dict[str, Any]
     """Make a stored run again from what the store keeps, and name each difference to the answer given then."""
     request, snapshot, before = stored(connection, run)
     standards = level_texts.kept_standards(connection, request.levels)
-    after = json.loads(dump(answer_to(connection, standards, request, snapshot)))
+    library = Library(None, rule_texts.kept(connection, request.rule_files))
+    after = json.loads(dump(answer_to(connection, standards, library, request, snapshot)))
     differences = [
         {"part": key, "before": before.get(key), "after": after.get(key)}
         for key in sorted({*before, *after})

@@ -16,6 +16,7 @@ from rich.table import Table
 from rich.text import Text
 
 from screening.decision.words import STATUS_WORDS, amount_text, depth_text, place_text
+from screening.outputs.closure_text import show_actions
 
 LONGEST = 200
 """Rows of one list shown in the terminal; the rest is counted and stands in the JSON."""
@@ -80,6 +81,7 @@ def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
         out.print(Text(f"  {line}"))
     _exceedances(out, [item for item in outcomes if item["outcome"] == "exceeds"])
     _open(out, [item for item in outcomes if item["outcome"] == "open"], answer["held_back"], advice["open_items"])
+    show_actions(out, advice)
     _unlisted(out, [item for item in outcomes if item["outcome"] == "no_level" and item["detected"]])
     _head(out, f"Counts: {sum(counts.values())} comparisons")
     table = _table(
@@ -100,6 +102,8 @@ def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
     out.print(table)
     _list(out, "Warnings", answer["warnings"])
     _list(out, "Assumptions", answer["assumptions"])
+    coverage = answer.get("coverage", {})
+    _list(out, "Coverage: screening coverage shows it whole", [*coverage.get("assumptions", ()), *coverage.get("notes", ())])
     _head(out, "Caution")
     out.print(Text(advice["caution"]))
 
@@ -122,8 +126,8 @@ def _summary(answer: Mapping[str, Any]) -> list[str]:
             f"{counts['open']} comparisons are open and {len(answer['held_back'])} rows are held back; they are not clean"
         )
     said += advice["notes"]
-    if not said:
-        said.append(f"{counts['does_not_exceed']} comparisons, none exceeds and none is open")
+    if not said or advice["status"] == "not_triggered":
+        said.insert(0, f"{counts['does_not_exceed']} comparisons, none exceeds and none is open")
     return said
 
 

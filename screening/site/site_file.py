@@ -2,45 +2,55 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import re
 import tomllib
 from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, Field, ValidationError
 
 from screening.errors import Refused
+from screening.site.parts import (
+    CustodySample,
+    Dispenser,
+    Location,
+    Moment,
+    Part,
+    Piping,
+    Pit,
+    Sidewall,
+    Stockpile,
+    Tank,
+    Word,
+)
+from screening.site.records import (
+    Atmosphere,
+    Background,
+    Clock,
+    Observations,
+    Paper,
+    Quantities,
+    Reading,
+    Required,
+    RuleChoices,
+    Sign,
+    Waiver,
+)
 
 PLACE = r"^[a-z]{2}(-[a-z0-9]{1,3})?$"
-EXAMPLE = "example_site.toml"
+COORDINATES = r"^(local|EPSG:[0-9]{4,6})$"
 
 
-def _number(value: object) -> object:
-    if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
-        raise ValueError("must be a number")
+def _zone(name: str) -> str:
     try:
-        return Decimal(value)
-    except ArithmeticError as error:
-        raise ValueError("must be a number") from error
-
-
-def _word(value: object) -> object:
-    return str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
-
-
-Number = Annotated[Decimal, BeforeValidator(_number)]
-Word = Annotated[str, BeforeValidator(_word)]
-Moment = dt.datetime | dt.date
-
-
-class Part(BaseModel):
-    """A part of the site file; an unknown key is an error."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError) as error:
+        raise ValueError("must be a time zone such as America/New_York") from error
+    return name
 
 
 class Site(Part):
@@ -49,59 +59,12 @@ class Site(Part):
     place: Annotated[str, Field(pattern=PLACE)]
     address: str = ""
     facility_number: Word = ""
+    time_zone: Annotated[str, AfterValidator(_zone)] | None = None
+    coordinates: Annotated[str, Field(pattern=COORDINATES)] = "local"
 
 
 class Screening(Part):
     levels: tuple[str, ...] = ()
-
-
-class Tank(Part):
-    id: Word
-    capacity_gal: Number | None = None
-    product: str = "unknown"
-    closure: Literal["removed", "in_place"] = "removed"
-
-
-class Piping(Part):
-    id: Word
-    length_ft: Number | None = None
-
-
-class Dispenser(Part):
-    id: Word
-
-
-class Location(Part):
-    id: Word
-    component: Word = ""
-    x: Number | None = None
-    y: Number | None = None
-
-
-class CustodySample(Part):
-    """One sample of a custody record, and the analyses asked for it."""
-
-    sample: Annotated[Word, Field(min_length=1)]
-    analyses: Annotated[tuple[str, ...], Field(min_length=1)]
-    collected: Moment | None = None
-    depth: Word = ""
-    medium: str = ""
-
-
-class Background(Part):
-    """A natural amount at the site, who says so and why; it counts only where a table's rule lets it stand in."""
-
-    analyte: str
-    medium: Literal["soil", "groundwater", "sediment", "surface_water", "other_water"]
-    amount: Number
-    unit: str
-    by: Annotated[str, Field(min_length=1)]
-    why: Annotated[str, Field(min_length=1)]
-
-
-class FieldObservations(Part):
-    groundwater_met: bool | None = None
-    signs: tuple[Literal["sheen", "free_product", "odour", "staining", "holes"], ...] = ()
 
 
 class SiteFile(Part):
@@ -113,11 +76,23 @@ class SiteFile(Part):
     tank: tuple[Tank, ...] = ()
     piping: tuple[Piping, ...] = ()
     dispenser: tuple[Dispenser, ...] = ()
+    pit: tuple[Pit, ...] = ()
+    sidewall: tuple[Sidewall, ...] = ()
+    stockpile: tuple[Stockpile, ...] = ()
     location: tuple[Location, ...] = ()
     custody: tuple[CustodySample, ...] = ()
     background: tuple[Background, ...] = ()
     events: Mapping[str, Moment] = {}
-    field: FieldObservations = FieldObservations()
+    field: Observations = Observations()
+    sign: tuple[Sign, ...] = ()
+    reading: tuple[Reading, ...] = ()
+    atmosphere: tuple[Atmosphere, ...] = ()
+    paper: tuple[Paper, ...] = ()
+    quantities: Quantities = Quantities()
+    closure: RuleChoices = RuleChoices()
+    required: tuple[Required, ...] = ()
+    clock: tuple[Clock, ...] = ()
+    waiver: tuple[Waiver, ...] = ()
 
 
 def read_site(path: Path) -> tuple[SiteFile, str]:
@@ -149,8 +124,10 @@ def parse_site(text: str, where: str) -> SiteFile:
 
 
 def _references(site: SiteFile, text: str, where: str) -> None:
-    components = [*(part.id for part in site.tank), *(part.id for part in site.piping), *(part.id for part in site.dispenser)]
-    for name, ids in (("component", components), ("location", [part.id for part in site.location])):
+    grouped = (site.tank, site.piping, site.dispenser, site.pit, site.sidewall, site.stockpile)
+    components = [part.id for group in grouped for part in group]
+    locations = [part.id for part in site.location]
+    for name, ids in (("component", components), ("location", locations)):
         twice = next((one for one in ids if ids.count(one) > 1), None)
         if twice is not None:
             raise Refused(f"{where}, line {_find(text, twice)}: {name} '{twice}' is there twice; give each its own id")
@@ -160,6 +137,19 @@ def _references(site: SiteFile, text: str, where: str) -> None:
                 f"{where}, line {_find(text, place.id)}: component '{place.component}' of location '{place.id}' is no "
                 "tank, piping or dispenser of this file, nor pit, sidewall or stockpile"
             )
+    named = [
+        *(("pit", part.pit, [pit.id for pit in site.pit], f"tank '{part.id}'") for part in site.tank),
+        *(("pit", part.pit, [pit.id for pit in site.pit], f"sidewall '{part.id}'") for part in site.sidewall),
+        *(("location", part.location, locations, f"sign '{part.kind}'") for part in site.sign),
+        *(("component", part.component, components, f"sign '{part.kind}'") for part in site.sign),
+        *(("location", part.location, locations, "a reading") for part in site.reading),
+        *(("tank", part.tank, [tank.id for tank in site.tank], "an atmosphere reading") for part in site.atmosphere),
+        *(("component", part.component, components, "a waiver") for part in site.waiver),
+    ]
+    for key, word, known, of in named:
+        if word and word not in known:
+            told = f"it has {', '.join(known)}" if known else "it has none"
+            raise Refused(f"{where}, line {_find(text, word)}: {key} '{word}' of {of} is not in this file; {told}")
 
 
 def _plain(message: str) -> str:
@@ -172,7 +162,8 @@ def _told(error: Any) -> str:
         return f"key '{key}' is unknown; see 'screening init' for the keys of a site file"
     if error["type"] == "missing":
         return f"key '{key}' is missing"
-    return f"key '{key}': {error['msg'].removeprefix('Value error, ')}, not {error['input']!r}"
+    told = f"key '{key}': {error['msg'].removeprefix('Value error, ')}"
+    return told if isinstance(error["input"], Mapping) else f"{told}, not {error['input']!r}"
 
 
 def _line(text: str, place: tuple[int | str, ...]) -> int:

@@ -174,6 +174,16 @@ CREATE TABLE IF NOT EXISTS level_text (
     PRIMARY KEY (sha256, own)
 );
 
+-- ---------------------------------------------------------------- rules of closure: the text of every file a run used
+CREATE TABLE IF NOT EXISTS rule_text (
+    sha256   VARCHAR NOT NULL,
+    kind     VARCHAR NOT NULL,
+    name     VARCHAR NOT NULL,
+    text     VARCHAR NOT NULL,
+    added_at TIMESTAMP NOT NULL,
+    PRIMARY KEY (sha256, kind, name)
+);
+
 -- ---------------------------------------------------------------- runs: one row a screen, and its whole answer
 CREATE TABLE IF NOT EXISTS run (
     id       VARCHAR PRIMARY KEY,

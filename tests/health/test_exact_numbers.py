@@ -10,7 +10,14 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[2] / "screening"
 ROOMS = ("normal", "levels", "store", "quality", "screen", "decision")
-CODE = [PACKAGE / "vocabulary" / "units.py", *(path for room in ROOMS for path in sorted((PACKAGE / room).rglob("*.py")))]
+ESTIMATES = PACKAGE / "closure" / "geometry.py"
+"""Volumes of fill and residue, which decide nothing."""
+CLOSURE = [path for path in sorted((PACKAGE / "closure").rglob("*.py")) if path != ESTIMATES]
+CODE = [
+    PACKAGE / "vocabulary" / "units.py",
+    *CLOSURE,
+    *(path for room in ROOMS for path in sorted((PACKAGE / room).rglob("*.py"))),
+]
 FLOATING = {"float", "float32", "float64", "to_numeric"}
 SQL_FLOAT = re.compile(r"\b(DOUBLE|REAL|FLOAT4|FLOAT8|FLOAT|HUGEINT)\b|(?<![/*])/(?![/*])", re.IGNORECASE)
 

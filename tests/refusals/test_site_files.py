@@ -25,6 +25,24 @@ BAD: dict[str, tuple[str, list[str]]] = {
     "an id with a blank": ('[site]\nid = "site two"\nname = "Two"\nplace = "us-oh"\n', ["line 2", "site.id"]),
     "a sign that nobody knows": (LEAST + '[field]\nsigns = ["smell"]\n', ["line 6", "field.signs"]),
     "a component twice": (LEAST + '[[tank]]\nid = "T1"\n[[tank]]\nid = "T1"\n', ["line 8", "'T1' is there twice"]),
+    "a tank in a pit that is not there": (LEAST + '[[tank]]\nid = "T1"\npit = "A"\n', ["line 7", "pit 'A' of tank 'T1'", "it has none"]),
+    "a sign at a place that is not there": (
+        LEAST + '[[location]]\nid = "S1"\n[[sign]]\nkind = "odour"\nlocation = "S2"\n', ["line 9", "location 'S2'", "it has S1"],
+    ),
+    "a paper of no known kind": (LEAST + '[[paper]]\nkind = "poem"\n', ["line 6", "paper.1.kind", "must be one of closure_notice"]),
+    "a clock without a span": (
+        LEAST + '[[clock]]\nwhat = "report"\ncounted_from = "removed"\ncitation = "order"\n', ["line 5", "clock.1", "one of days, hours"],
+    ),
+    "a clock with two spans": (
+        LEAST + '[[clock]]\nwhat = "report"\ncounted_from = "removed"\ncitation = "order"\ndays = 1\nhours = 2\n', ["one of days, hours"],
+    ),
+    "a waiver without a name": (LEAST + '[[waiver]]\nanalyte = "lead"\nwhy = "x"\n', ["'waiver.1.by' is missing"]),
+    "a waiver of nothing": (LEAST + '[[waiver]]\nby = "x"\nwhy = "x"\n', ["a waiver names a component or an analyte"]),
+    "a length below zero": (LEAST + '[[piping]]\nid = "P1"\nlength_ft = -3\n', ["line 7", "piping.1.length_ft", "not below zero"]),
+    "a length that is no number": (LEAST + '[[piping]]\nid = "P1"\nlength_ft = nan\n', ["line 7", "piping.1.length_ft"]),
+    "a time zone that is none": (LEAST + 'time_zone = "Ohio"\n', ["line 5", "site.time_zone", "America/New_York"]),
+    "coordinates in no known way": (LEAST + 'coordinates = "UTM"\n', ["line 5", "site.coordinates"]),
+    "a position that is none": (LEAST + '[[location]]\nid = "S1"\nposition = "left"\n', ["line 7", "location.1.position"]),
     "a location without its component": (LEAST + '[[location]]\nid = "S1"\ncomponent = "T9"\n', ["'T9'", "'S1'"]),
 }  # fmt: skip
 

@@ -1,0 +1,95 @@
+"""Deadlines and papers of a site on the verdict of a run."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from screening.closure.calendar import calendar_text
+from screening.closure.deadlines import Deadline, Verdict, clocks
+from screening.closure.library import Library
+from screening.closure.papers import checks, entries
+from screening.closure.quantities import balances
+from screening.closure.safety import CAUTION, SITE_CAUTION, read_atmosphere
+from screening.decision.runs import is_stale, stored
+from screening.errors import Refused
+from screening.site.site_file import SiteFile
+from screening.store.custody import records
+from screening.store.sites import site_of
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+def verdict_of(connection: duckdb.DuckDBPyConnection, site: str, run: str | None) -> tuple[Verdict, list[str]]:
+    """The verdict of a named run, or of the site's last one. Raises `Refused` for a run of another site."""
+    if run is None:
+        row = connection.execute("SELECT id FROM run WHERE site = ? ORDER BY number DESC LIMIT 1", [site]).fetchone()
+        if row is None:
+            return Verdict(None, None), ["the site has no run yet: what hangs on the recommendation is left open"]
+        run = str(row[0])
+    request, _, answer = stored(connection, run)
+    if request.site != site:
+        raise Refused(f"run '{run}' is of site '{request.site}', not of '{site}'; 'screening runs list' shows the runs")
+    water = any(item["outcome"] == "exceeds" and item["medium"] == "groundwater" for item in answer["outcomes"])
+    notes = [f"run {run}: the data have changed since; screen again"] if is_stale(connection, request) else []
+    return Verdict(run, answer["recommendation"]["status"], water), notes
+
+
+def deadlines_now(
+    connection: duckdb.DuckDBPyConnection, library: Library, identity: str, today: dt.date, run: str | None
+) -> dict[str, Any]:
+    """The document of `deadlines`. Raises `Refused` for an unknown site, run or rule file."""
+    site = site_of(connection, identity)
+    verdict, notes = verdict_of(connection, identity, run)
+    made, more = clocks(site, library.taken("deadlines", site), verdict, today)
+    return {
+        "site": identity, "run": verdict.run, "verdict": verdict.status, "today": today.isoformat(),
+        "time_zone": site.site.time_zone, "deadlines": [asdict(one) for one in made], "notes": [*notes, *more],
+        "caution": SITE_CAUTION,
+    }  # fmt: skip
+
+
+def calendar_of(document: dict[str, Any]) -> str:
+    """The dates of a `deadlines` document as a calendar file."""
+    return calendar_text(document["site"], document["deadlines"], dt.date.fromisoformat(document["today"]))
+
+
+def papers_now(connection: duckdb.DuckDBPyConnection, library: Library, identity: str, run: str | None) -> dict[str, Any]:
+    """The document of `papers`. Raises `Refused` for an unknown site, run or rule file."""
+    site = site_of(connection, identity)
+    verdict, notes = verdict_of(connection, identity, run)
+    taken = library.taken("papers", site)
+    asked = entries(site, library, taken, verdict, bool(site.custody) or bool(records(connection, identity, None)))
+    made = checks(site, _clocks(site, library, verdict))
+    accounts = balances(site)
+    safety = library.taken("safety", site)
+    rows = [row for file in safety.files for row in file.rows]
+    missing = [one for one in asked if one.applies is not False and not one.held]
+    return {
+        "site": identity, "run": verdict.run, "verdict": verdict.status,
+        "papers": [asdict(one) for one in asked],
+        "missing": [one.item for one in missing],
+        "checks": [asdict(one) for one in made],
+        "balances": [{**asdict(one), "out": _text(one.out), "accounted": _text(one.accounted)} for one in accounts],
+        "atmosphere": [asdict(one) for one in read_atmosphere(site, rows)],
+        "safety_rules": [
+            {"topic": row.topic, "rule": row.rule, "citation": row.citation, "transcription": row.status} for row in rows
+        ],
+        "notes": [
+            *notes, f"lists of papers: {', '.join(file.name for file in taken.files) or 'none'} ({taken.because}), and common practice",
+            "a paper that is not listed may be asked for all the same: only what was read or recalled is stored",
+        ],
+        "complete": not missing and all(one.passes for one in made) and all(one.status == "reconciled" for one in accounts),
+        "caution": CAUTION,
+    }  # fmt: skip
+
+
+def _clocks(site: SiteFile, library: Library, verdict: Verdict) -> list[Deadline]:
+    """The clocks for checks of notices: judged without a today, since only what was done counts."""
+    return clocks(site, library.taken("deadlines", site), verdict, dt.date.min)[0]
+
+
+def _text(amount: object) -> str | None:
+    return None if amount is None else str(amount)

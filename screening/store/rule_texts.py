@@ -1,0 +1,39 @@
+"""The texts of the rule files that runs used, kept so that a run outlives the folder they came from."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@dataclass(frozen=True)
+class RuleUsed:
+    """One rule file by its kind and name, and the hash of its text."""
+
+    kind: str
+    name: str
+    sha256: str
+
+
+def keep(connection: duckdb.DuckDBPyConnection, files: Iterable[tuple[str, str, str, str]]) -> None:
+    """Keep (kind, name, hash, text) inside the caller's transaction."""
+    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    for kind, name, sha256, text in files:
+        connection.execute("INSERT INTO rule_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING", [sha256, kind, name, text, now])
+
+
+def kept(connection: duckdb.DuckDBPyConnection, used: Sequence[RuleUsed]) -> list[tuple[str, str, str]]:
+    """(kind, name, text) of the files that a run used, as they were then."""
+    found = []
+    for item in used:
+        row = connection.execute(
+            "SELECT text FROM rule_text WHERE sha256 = ? AND kind = ? AND name = ?", [item.sha256, item.kind, item.name]
+        ).fetchone()
+        assert row is not None, f"the text of {item.kind}/{item.name} is kept with every run that used it"
+        found.append((item.kind, item.name, str(row[0])))
+    return found
