@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
+from screening.decision.reviewed import review_notes
 from screening.decision.words import amount_text, place_text
 from screening.screen.outcomes import Outcome
 from screening.site.site_file import SiteFile
@@ -44,11 +46,16 @@ class Recommendation:
 
 
 def recommend(
-    site: SiteFile, outcomes: Sequence[Outcome], waiting: Sequence[WaitingRow], gaps: Sequence[str] = ()
+    site: SiteFile,
+    outcomes: Sequence[Outcome],
+    waiting: Sequence[WaitingRow],
+    gaps: Sequence[str] = (),
+    near_times: Decimal | None = None,
 ) -> Recommendation:
     """Join chemistry, field signs and gaps. Anything open, held or missing rules out 'not triggered'.
 
-    ``gaps`` are what the store knows to be missing (asked for on a custody record and not delivered).
+    ``gaps`` are what the store knows to be missing (asked for on a custody record and not delivered); ``near_times`` is
+    how near the level a biased value is named.
     """
     causes = [Reason("exceedance", _exceedance(item)) for item in outcomes if item.outcome == "exceeds"]
     signs = [sign for sign in site.field.signs if sign in TRIGGERING_SIGNS]
@@ -65,7 +72,9 @@ def recommend(
         status = "undetermined"
     else:
         status = "not_triggered"
-    return Recommendation(status, tuple(causes or unsettled), tuple(unsettled), tuple(_notes(outcomes)))
+    return Recommendation(
+        status, tuple(causes or unsettled), tuple(unsettled), (*_notes(outcomes), *review_notes(outcomes, near_times))
+    )
 
 
 def _sheet(row: WaitingRow) -> str:

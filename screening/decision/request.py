@@ -12,11 +12,17 @@ from screening.errors import Refused
 from screening.levels.versions import Standards, parse_reference
 from screening.site.site_file import SiteFile
 
-RULES = 1
+RULES = 2
 """Raised whenever the engine would answer the same request differently, so that old run ids keep their meaning."""
 
-SETTINGS: Mapping[str, tuple[str, ...]] = {"missing_basis": ("open", "dry", "as_received")}
-"""Settings of a screen and their allowed values, the default first. Tables add 'wording.CONDITION'."""
+SETTINGS: Mapping[str, tuple[str, ...]] = {
+    "missing_basis": ("open", "dry", "as_received"),
+    "chosen_rule": ("default", "last_run"),
+    "duplicate_rule": ("higher", "parent", "mean"),
+}
+"""Settings of a screen and their allowed values, the default first. Tables add 'wording.CONDITION'; 'review' names an
+edition, see `screening.quality.editions`."""
+REVIEW = "review"
 
 
 @dataclass(frozen=True)
@@ -24,6 +30,15 @@ class LevelUsed:
     """One version of one table, and the hash of its text."""
 
     table: str
+    version: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class ReviewUsed:
+    """The review edition used, and the hash of its files."""
+
+    edition: str
     version: str
     sha256: str
 
@@ -39,11 +54,15 @@ class Request:
     conditions: Mapping[str, str]
     settings: Mapping[str, str]
     rules: int = RULES
+    review: ReviewUsed | None = None
 
     @property
     def run_id(self) -> str:
         """The same for the same data, levels, site facts, conditions and settings, on any machine and day."""
-        text = json.dumps(asdict(self), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+        said = asdict(self)
+        if self.review is None:  # a run made before there were reviews keeps its id
+            del said["review"]
+        text = json.dumps(said, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
         return "r" + hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
@@ -69,10 +88,14 @@ def resolve_versions(standards: Standards, asked: tuple[str, ...], levels_on: da
 
 def full_settings(given: Mapping[str, str], wordings: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
     """Settings with their defaults. Raises `Refused` for an unknown key or value."""
-    known = {**SETTINGS, **{f"wording.{key}": names for key, names in wordings.items()}}
+    known = {
+        **SETTINGS,
+        **({REVIEW: (given[REVIEW],)} if REVIEW in given else {}),
+        **{f"wording.{key}": names for key, names in wordings.items()},
+    }
     for key, value in given.items():
         if key not in known:
-            raise Refused(f"--setting {key}: is unknown; known are {', '.join(sorted(known))}")
+            raise Refused(f"--setting {key}: is unknown; known are {', '.join(sorted({*known, REVIEW}))}")
         if value not in known[key]:
             raise Refused(f"--setting {key}={value}: write one of {', '.join(known[key])}")
     return {key: given.get(key, values[0]) for key, values in sorted(known.items())}

@@ -9,16 +9,20 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.recommend import recommend
-from screening.decision.request import LevelUsed, Request, full_settings, resolve_versions, tables_asked
+from screening.decision.request import REVIEW, LevelUsed, Request, ReviewUsed, full_settings, resolve_versions, tables_asked
+from screening.decision.reviewed import near_times, review_document, review_warnings
 from screening.errors import Refused
 from screening.levels.choose import choose
-from screening.levels.versions import Standards
-from screening.quality.chosen import RULE, rank
+from screening.levels.versions import Standards, standards_folder
+from screening.quality.chosen import LAST_RUN_RULE, RULE
 from screening.quality.dry import dry
+from screening.quality.editions import Edition, edition_asked, parse_edition
+from screening.quality.review import review
+from screening.screen.duplicates import DUPLICATE_RULES
 from screening.screen.outcomes import OUTCOMES, Outcome, TableInUse, hold_against
 from screening.screen.presence import presences_of, wordings_of
 from screening.site.site_file import fingerprint as site_fingerprint
-from screening.store import level_texts
+from screening.store import level_texts, review_texts
 from screening.store.match import gaps
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
@@ -63,14 +67,19 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
         if key not in known_keys:
             raise Refused(f"--condition {key}: no table used has it; known are {', '.join(sorted(known_keys)) or 'none'}")
     text = site_text(connection, asked.site)
+    settings = dict(asked.settings or {})
+    edition = edition_asked(settings.pop(REVIEW, "") or site.screening.review, standards_folder())
     request = Request(
         asked.site, site_fingerprint(text), fingerprint(connection, snapshot), tuple(used),
-        dict(sorted(conditions.items())), full_settings(asked.settings or {}, wordings),
+        dict(sorted(conditions.items())), full_settings(settings, wordings),
+        review=ReviewUsed(edition.name, edition.version.isoformat(), edition.sha256) if edition else None,
     )  # fmt: skip
-    answer = answer_to(connection, standards, request, snapshot)
+    answer = answer_to(connection, standards, request, snapshot, edition)
     connection.begin()
     try:
         level_texts.keep(connection, standards, versions)
+        if edition is not None:
+            review_texts.keep(connection, edition.sha256, edition.name, edition.version.isoformat(), edition.texts)
         number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM run").fetchone()
         stored = {**asdict(request), "snapshot": asdict(snapshot)}
         connection.execute(
@@ -90,12 +99,19 @@ def dump(document: object) -> str:
     return json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
-def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, request: Request, snapshot: Snapshot) -> Answer:
-    """The answer to a request; depends on nothing but the request and what the store keeps."""
+def answer_to(
+    connection: duckdb.DuckDBPyConnection, standards: Standards, request: Request, snapshot: Snapshot, edition: Edition | None
+) -> Answer:
+    """The answer to a request; depends on nothing but the request, the texts it names and what the store keeps."""
     site = site_of(connection, request.site, request.site_sha256)
     waiting = load(connection, snapshot)
+    missing = gaps(connection, site, snapshot, waiting)
     dry(connection, request.settings["missing_basis"])
-    rank(connection)
+    chosen_rule = request.settings.get("chosen_rule", "default")
+    found = review(
+        connection, edition, snapshot.decisions, chosen_rule=chosen_rule, custody_asked=bool(site.custody or snapshot.custody),
+        custody_gaps=missing,
+    )  # fmt: skip
     in_use, assumptions = [], []
     for used in request.levels:
         table, version = standards.table(used.table), standards.version(used.table, used.version)
@@ -104,10 +120,12 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
         assumptions += [item.assumed for item in chosen if item.assumed]
         if table.comparison_status.startswith("assumed"):
             assumptions.append(f"{used.table}: the comparison sign is {table.comparison_status}")
-    outcomes = hold_against(connection, in_use, request.settings["missing_basis"])
+    outcomes = hold_against(
+        connection, in_use, request.settings["missing_basis"], request.settings.get("duplicate_rule", "higher")
+    )
     assumptions += _data_assumptions(outcomes, request)
     assumptions += notes(connection, snapshot)
-    advice = recommend(site, outcomes, waiting, gaps(connection, site, snapshot, waiting))
+    advice = recommend(site, outcomes, waiting, missing, near_times(edition))
     return {
         "run": request.run_id,
         "site": request.site,
@@ -117,7 +135,8 @@ def answer_to(connection: duckdb.DuckDBPyConnection, standards: Standards, reque
         "conditions": dict(request.conditions),
         "settings": dict(request.settings),
         "assumptions": list(dict.fromkeys(assumptions)),
-        "warnings": _warnings(in_use, outcomes),
+        "warnings": [*_warnings(in_use, outcomes), *review_warnings(found)],
+        "review": review_document(found),
         "outcomes": [outcome_document(item) for item in outcomes],
         "counts": {name: sum(item.outcome == name for item in outcomes) for name in OUTCOMES},
         "held_back": [asdict(row) for row in waiting],
@@ -159,7 +178,10 @@ def _data_assumptions(outcomes: Sequence[Outcome], request: Request) -> list[str
         if request.settings["missing_basis"] == "dry":
             said.append("soil results without a stated basis are taken as dry weight, as the setting missing_basis says")
     if any("chosen of" in item.because for item in outcomes):
-        said.append(f"where a sample was analysed more than once: {RULE}")
+        rule = LAST_RUN_RULE if request.settings.get("chosen_rule") == "last_run" else RULE
+        said.append(f"where a sample was analysed more than once: {rule}")
+    if any(item.duplicate for item in outcomes):
+        said.append(f"field duplicates with their parents: {DUPLICATE_RULES[request.settings.get('duplicate_rule', 'higher')]}")
     return said
 
 
@@ -194,7 +216,7 @@ def stored(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[Request, Sn
     snapshot = Snapshot(tuple(known["deliverables"]), tuple(known["decisions"]), tuple(known.get("custody", ())))
     request = Request(
         kept["site"], kept["site_sha256"], kept["data"], tuple(LevelUsed(**used) for used in kept["levels"]),
-        kept["conditions"], kept["settings"], kept["rules"],
+        kept["conditions"], kept["settings"], kept["rules"], ReviewUsed(**kept["review"]) if kept.get("review") else None,
     )  # fmt: skip
     return request, snapshot, json.loads(row[1])
 
@@ -225,7 +247,9 @@ def reproduce(connection: duckdb.DuckDBPyConnection, run: str) -> dict[str, Any]
     """Make a stored run again from what the store keeps, and name each difference to the answer given then."""
     request, snapshot, before = stored(connection, run)
     standards = level_texts.kept_standards(connection, request.levels)
-    after = json.loads(dump(answer_to(connection, standards, request, snapshot)))
+    used = request.review
+    edition = parse_edition(used.edition, review_texts.kept(connection, used.sha256)) if used else None
+    after = json.loads(dump(answer_to(connection, standards, request, snapshot, edition)))
     differences = [
         {"part": key, "before": before.get(key), "after": after.get(key)}
         for key in sorted({*before, *after})

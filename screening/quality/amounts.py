@@ -51,14 +51,23 @@ def check_over_range(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
         amount = f"{plain(value)} {unit}" if value is not None else "no number"
         done.findings.append(
             Finding(
-                "over_range", sample, analyte, "a run within the calibrated range",
+                "over_range",
+                sample,
+                analyte,
+                "a run within the calibrated range",
                 f"{amount} flagged over range{f' at dilution {plain(dilution)}' if dilution else ''}, and no diluted run",
-                "known only to lie at or above what is reported", marked(rule.action(detected=True)), "over_range", rule.basis, (row_id,),
-            )  # fmt: skip
+                "known only to lie at or above what is reported",
+                marked(rule.action(detected=True)),
+                "over_range",
+                rule.basis,
+                (row_id,),
+            )
         )
     done.samples = _results(connection)
     diluted = len(connection.execute(_DILUTED).fetchall())
-    done.looked_at = f"results of {len(done.samples)} samples ({diluted} samples with over-range runs that a diluted run replaces)"
+    done.looked_at = (
+        f"results of {len(done.samples)} samples ({diluted} samples with over-range runs that a diluted run replaces)"
+    )
     return _empty(done)
 
 
@@ -69,23 +78,45 @@ def check_limits(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
         below = f", detection limit {plain(detection)}" if detection is not None else ""
         done.findings.append(
             Finding(
-                "limits", sample, analyte, f"not below the quantitation limit {plain(quantitation)} {unit}", f"{plain(value)} {unit}{below}",
-                ACTIONS[rule.action(detected=True)], marked(rule.action(detected=True)), "between_limits", rule.basis, (row_id,),
-            )  # fmt: skip
+                "limits",
+                sample,
+                analyte,
+                f"not below the quantitation limit {plain(quantitation)} {unit}",
+                f"{plain(value)} {unit}{below}",
+                ACTIONS[rule.action(detected=True)],
+                marked(rule.action(detected=True)),
+                "between_limits",
+                rule.basis,
+                (row_id,),
+            )
         )
     for sample, analyte, detection, quantitation, unit in connection.execute(_CROSSED).fetchall():
         done.findings.append(
             Finding(
-                "limits", sample, analyte, "the detection limit is not above the quantitation limit",
-                f"{plain(detection)} above {plain(quantitation)} {unit}", "ask the laboratory", "", "limits_out_of_order", PRACTICE,
-            )  # fmt: skip
+                "limits",
+                sample,
+                analyte,
+                "the detection limit is not above the quantitation limit",
+                f"{plain(detection)} above {plain(quantitation)} {unit}",
+                "ask the laboratory",
+                "",
+                "limits_out_of_order",
+                PRACTICE,
+            )
         )
     for sample, analyte in connection.execute(_LIMITLESS).fetchall():
         done.findings.append(
             Finding(
-                "limits", sample, analyte, "every non-detect has a limit", "not detected, and no limit is delivered",
-                "open wherever a level is listed", "", "no_limit", PRACTICE,
-            )  # fmt: skip
+                "limits",
+                sample,
+                analyte,
+                "every non-detect has a limit",
+                "not detected, and no limit is delivered",
+                "open wherever a level is listed",
+                "",
+                "no_limit",
+                PRACTICE,
+            )
         )
     rows = connection.execute(_LIMITS).fetchall()
     done.samples = {row[0] for row in rows if not row[2]}
@@ -103,9 +134,16 @@ def check_signs(connection: duckdb.DuckDBPyConnection) -> Checked:
     for sample, analyte, text in connection.execute(_NOT_ABOVE_ZERO).fetchall():
         done.findings.append(
             Finding(
-                "zero_or_negative", sample, analyte, "a result is above 0", f"delivered as '{text}'", "taken as not detected at its limit", "",
-                "zero_or_negative", PRACTICE,
-            )  # fmt: skip
+                "zero_or_negative",
+                sample,
+                analyte,
+                "a result is above 0",
+                f"delivered as '{text}'",
+                "taken as not detected at its limit",
+                "",
+                "zero_or_negative",
+                PRACTICE,
+            )
         )
     done.samples = _results(connection)
     done.looked_at = f"signs of the results of {len(done.samples)} samples"

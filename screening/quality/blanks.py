@@ -129,7 +129,9 @@ def _finding(edition: Edition, kind: str, hit: Sequence[Any], within: Rule, row:
 
 def _told(kind: str, hit: Sequence[Any], within: Rule, touched: int) -> Finding:
     words = kind.replace("_", " ")
-    amount = f"{plain(hit[4])} {hit[3]}" if hit[4] is not None else "detected without a number, so no result can be held against it"
+    amount = (
+        f"{plain(hit[4])} {hit[3]}" if hit[4] is not None else "detected without a number, so no result can be held against it"
+    )
     batch = f" (batch {hit[6]})" if hit[6] else ""
     action = f"{touched} result{'' if touched == 1 else 's'} marked; nothing is subtracted"
     return Finding(kind, hit[1], hit[2], f"nothing detected in a {words}{batch}", amount, action, "", f"{kind}_hit", within.basis)

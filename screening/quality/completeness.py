@@ -41,7 +41,9 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
     if not rows:
         done.not_checkable.append("the deliverables hold no batch")
     if not quality or not quality[0]:
-        done.not_checkable.append("the deliverables hold no method blank and no control sample: the laboratory keeps them, ask for them")
+        done.not_checkable.append(
+            "the deliverables hold no method blank and no control sample: the laboratory keeps them, ask for them"
+        )
         return done
     for batch, samples, blanks, controls in rows:
         done.samples |= set(samples)
@@ -49,9 +51,16 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
         if lacking:
             done.findings.append(
                 Finding(
-                    done.check, ", ".join(samples), "", "a method blank and a control sample in every batch",
-                    f"batch {batch} has no {' and no '.join(lacking)}", "ask the laboratory for it", "", "batch_incomplete", rule.basis,
-                )  # fmt: skip
+                    done.check,
+                    ", ".join(samples),
+                    "",
+                    "a method blank and a control sample in every batch",
+                    f"batch {batch} has no {' and no '.join(lacking)}",
+                    "ask the laboratory for it",
+                    "",
+                    "batch_incomplete",
+                    rule.basis,
+                )
             )
     done.looked_at = f"{len(rows)} batches" if rows else ""
     return done
@@ -74,9 +83,16 @@ def check_trip_blanks_there(connection: duckdb.DuckDBPyConnection, edition: Edit
             when = f" on {day}" if day is not None else ""
             done.findings.append(
                 Finding(
-                    done.check, ", ".join(sorted(found)), "", "a trip blank for each day of volatile samples", f"none{when}",
-                    "what the journey added cannot be told", "", "no_trip_blank", rule.basis,
-                )  # fmt: skip
+                    done.check,
+                    ", ".join(sorted(found)),
+                    "",
+                    "a trip blank for each day of volatile samples",
+                    f"none{when}",
+                    "what the journey added cannot be told",
+                    "",
+                    "no_trip_blank",
+                    rule.basis,
+                )
             )
     done.looked_at = f"{len(by_day)} days of volatile samples of waters"
     return done
@@ -90,7 +106,17 @@ def check_custody(asked: bool, gaps: Sequence[str]) -> Checked:
         return done
     done.looked_at = "custody records against results"
     done.findings = [
-        Finding(done.check, "", "", "everything asked for is delivered", gap, "a gap: rules out 'not triggered'", "", "custody_gap", PRACTICE)
+        Finding(
+            done.check,
+            "",
+            "",
+            "everything asked for is delivered",
+            gap,
+            "a gap: rules out 'not triggered'",
+            "",
+            "custody_gap",
+            PRACTICE,
+        )
         for gap in gaps
     ]
     return done

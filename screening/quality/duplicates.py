@@ -101,7 +101,9 @@ def check_lab_duplicates(connection: duckdb.DuckDBPyConnection, edition: Edition
 
 def criterion_of(edition: Edition, kind: str, medium: str) -> Rule | None:
     """The criterion for pairs of a kind in a medium; None where the edition has none."""
-    fitting = [rule for rule in edition.rules("duplicates") if rule["kind"] == kind and rule["media"] in ("any", media_class(medium))]
+    fitting = [
+        rule for rule in edition.rules("duplicates") if rule["kind"] == kind and rule["media"] in ("any", media_class(medium))
+    ]
     return fitting[0] if fitting else None
 
 
@@ -149,7 +151,9 @@ def _apart(kind: str, row: Sequence[Any], found: Agreement, rule: Rule, high: Ru
     else:
         criterion = f"difference at most {rule['low_times']} limits, {plain(found.allowed)} {unit} (not both above {times} times their limit)"
         figure = f"difference {plain(found.figure)} {unit}"
-    shown = " and ".join(f"{'' if detected else '<'}{plain(amount)}" for detected, amount in ((row[6], row[7]), (row[10], row[11])))
+    shown = " and ".join(
+        f"{'' if detected else '<'}{plain(amount)}" for detected, amount in ((row[6], row[7]), (row[10], row[11]))
+    )
     observed = f"{shown} {unit} ({parent}, {duplicate if kind == 'field_duplicate' else 'laboratory duplicate'}): {figure}"
     sides = [(parent, row[5], row[6])] + ([(duplicate, row[9], row[10])] if kind == "field_duplicate" else [])
     made = []
@@ -157,8 +161,16 @@ def _apart(kind: str, row: Sequence[Any], found: Agreement, rule: Rule, high: Ru
         action = rule.action(detected=detected)
         made.append(
             Finding(
-                kind, sample, analyte, criterion, observed, ACTIONS[action], marked(action), f"{kind}s_differ",
-                rule.basis.with_(high.basis), (row_id,) if marked(action) else (),
-            )  # fmt: skip
+                kind,
+                sample,
+                analyte,
+                criterion,
+                observed,
+                ACTIONS[action],
+                marked(action),
+                f"{kind}s_differ",
+                rule.basis.with_(high.basis),
+                (row_id,) if marked(action) else (),
+            )
         )
     return made

@@ -140,6 +140,11 @@ def read_edition(name: str, folder: Path) -> Edition:
     return parse_edition(place.name, texts)
 
 
+def edition_asked(name: str, folder: Path) -> Edition | None:
+    """The edition named, the default where none is, or None where the review is left out. Raises `Refused`."""
+    return None if name == NO_REVIEW else read_edition(name or DEFAULT, folder)
+
+
 def parse_edition(name: str, texts: Mapping[str, str]) -> Edition:
     """An edition from the texts of its files. Raises `Refused` naming file, line and column."""
     where = f"review edition '{name}', {FACTS}"
@@ -179,15 +184,15 @@ def _rows(name: str, file: str, text: str, known: set[str]) -> list[Rule]:
         _numbers(cells, where)
         for group in (part for column in ("group", "groups") for part in cells.get(column, "").split(" | ") if part):
             _listed(group, set(groups()), where, "group")
-        for analyte in (
-            part for column in ("analytes", "surrogate") for part in cells.get(column, "").split(" | ") if part
-        ):
+        for analyte in (part for column in ("analytes", "surrogate") for part in cells.get(column, "").split(" | ") if part):
             _listed(analyte, known, where, "analyte")
         if file == "holding_times.csv":
             try:
                 parse_stages(cells["stages"])
             except ValueError as error:
-                raise Refused(f"{where}: '{error}' is no stage; write 'collection > preparation 7 d; preparation > analysis 40 d'") from error
+                raise Refused(
+                    f"{where}: '{error}' is no stage; write 'collection > preparation 7 d; preparation > analysis 40 d'"
+                ) from error
         if not cells["citation"]:
             raise Refused(f"{where}: column 'citation' is empty; name where the criterion stands")
         made.append(Rule(cells, Basis(cells["citation"], cells["transcription"])))

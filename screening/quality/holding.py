@@ -89,7 +89,9 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     _fill_rules(connection, [(*row, *pick) for row, pick in picks if pick])
     verdicts = _judge(connection, edition, kinds)
     for verdict_no, rule_no, rows, sample, analyte, detected, alone, kind in connection.execute(_FOUND, kinds).fetchall():
-        finding = _finding(edition, edition.rules("holding_times")[rule_no], verdicts[verdict_no], sample, analyte, detected, alone)
+        finding = _finding(
+            edition, edition.rules("holding_times")[rule_no], verdicts[verdict_no], sample, analyte, detected, alone
+        )
         if kind not in ("field", "field_duplicate") and finding.qualifier:
             finding = replace(finding, qualifier="", late=False, action="told: a late blank proves less")
         elif finding.qualifier:
@@ -137,7 +139,8 @@ def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mappi
         "CREATE OR REPLACE TEMP TABLE holding_verdict (verdict_no INTEGER, rule_no INTEGER, sampled_at TIMESTAMP, "
         "prepared_at TIMESTAMP, analysed_at TIMESTAMP, state VARCHAR, tell BOOLEAN)"
     )
-    verdicts, rows = [], []
+    verdicts: list[Held] = []
+    rows = []
     for rule_no, collected, prepared, analysed in connection.execute(_MOMENTS, kinds).fetchall():
         stages = parse_stages(edition.rules("holding_times")[rule_no]["stages"])
         one = held(stages, {"collection": collected, "preparation": prepared, "analysis": analysed}, grossly)
@@ -158,7 +161,9 @@ def _finding(edition: Edition, rule: Rule, verdict: Held, sample: str, analyte: 
             CHECK, sample, analyte, criterion, verdict.observed, "ask the laboratory: the time cannot be told", "", "dates_out_of_order", rule.basis,
         )  # fmt: skip
     consequence = edition.rule(verdict.state)
-    return _late(consequence, criterion, verdict.observed, sample, analyte, detected, verdict.state, rule.basis.with_(consequence.basis))
+    return _late(
+        consequence, criterion, verdict.observed, sample, analyte, detected, verdict.state, rule.basis.with_(consequence.basis)
+    )
 
 
 def _late(

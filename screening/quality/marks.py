@@ -41,7 +41,11 @@ def marks(findings: Sequence[Finding], overrides: Sequence[Override]) -> dict[in
             qualifier,
             any(one.late for one in found),
             any(one.blank for one in found),
-            "; ".join(dict.fromkeys(f"{one.qualifier.replace('_', ' ')}: {one.reason.replace('_', ' ')} ({one.observed})" for one in found)),
+            "; ".join(
+                dict.fromkeys(
+                    f"{one.qualifier.replace('_', ' ')}: {one.reason.replace('_', ' ')} ({one.observed})" for one in found
+                )
+            ),
         )
         for row_id, found in of_row.items()
     }

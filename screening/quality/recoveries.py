@@ -52,8 +52,6 @@ class Outside:
     is_low: bool
 
 
-
-
 def number(text: str) -> Decimal | None:
     """A delivered percentage; None where it is blank or no number."""
     return read_number(text, ".").number if text.strip() else None
@@ -68,9 +66,17 @@ def recoveries(connection: duckdb.DuckDBPyConnection, kinds: Sequence[str]) -> l
         row = dict(zip(names, values, strict=True))
         made.append(
             Recovery(
-                row["row_id"], row["sample_id"], row["sample_kind"], row["analyte"], row["method"], row["batch"],
-                number(row["recovery"]), number(row["recovery_low"]), number(row["recovery_high"]), row,
-            )  # fmt: skip
+                row["row_id"],
+                row["sample_id"],
+                row["sample_kind"],
+                row["analyte"],
+                row["method"],
+                row["batch"],
+                number(row["recovery"]),
+                number(row["recovery_low"]),
+                number(row["recovery_high"]),
+                row,
+            )
         )
     return made
 
@@ -119,9 +125,17 @@ def spoken_for(check: str, one: Recovery, broken: Outside, rows: Sequence[Sequen
         if marked(action):
             made.append(
                 Finding(
-                    check, sample, analyte, f"{name} recovery {broken.criterion}", observed, ACTIONS[action], marked(action),
-                    f"{check}_{'low' if broken.is_low else 'high'}", broken.rule.basis, (row_id,),
-                )  # fmt: skip
+                    check,
+                    sample,
+                    analyte,
+                    f"{name} recovery {broken.criterion}",
+                    observed,
+                    ACTIONS[action],
+                    marked(action),
+                    f"{check}_{'low' if broken.is_low else 'high'}",
+                    broken.rule.basis,
+                    (row_id,),
+                )
             )
     action = f"{len(made)} result{'' if len(made) == 1 else 's'} marked"
     if not rows:
@@ -144,4 +158,6 @@ def told(done: Checked, edition: Edition, kind: str, found: Sequence[Recovery], 
         done.not_checkable.append(f"{len(found) - len(read)} of {len(found)} {words} rows state no recovery")
     bare = sum(not has_limits(edition, kind, one) for one in read)
     if bare:
-        done.not_checkable.append(f"{bare} of {len(read)} {words} recoveries come without limits: only the edition's fixed percentages were held against them")
+        done.not_checkable.append(
+            f"{bare} of {len(read)} {words} recoveries come without limits: only the edition's fixed percentages were held against them"
+        )

@@ -59,8 +59,16 @@ def review(
     connection.execute(FIELD_PAIRS)
     checks: list[Checked] = []
     if edition is not None:
-        checks += [check_holding_times(connection, edition), check_temperature(connection, edition), *check_blanks(connection, edition)]
-        checks += [check_controls(connection, edition), check_spikes(connection, edition), *check_spike_pairs(connection, edition)]
+        checks += [
+            check_holding_times(connection, edition),
+            check_temperature(connection, edition),
+            *check_blanks(connection, edition),
+        ]
+        checks += [
+            check_controls(connection, edition),
+            check_spikes(connection, edition),
+            *check_spike_pairs(connection, edition),
+        ]
         checks += [check_surrogates(connection, edition), check_solids(connection, edition)]
     fill_reviewed(connection, marks([one for check in checks for one in check.findings], overrides))
     rank(connection, chosen_rule)

@@ -41,9 +41,17 @@ def check_solids(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
         action = rule.action(detected=detected)
         done.findings.append(
             Finding(
-                CHECK, sample, analyte, f"not below {rule['below']} % solids", f"{plain(solids)} % solids", ACTIONS[action], marked(action),
-                "wet_solid", rule.basis, tuple(rows) if marked(action) else (),
-            )  # fmt: skip
+                CHECK,
+                sample,
+                analyte,
+                f"not below {rule['below']} % solids",
+                f"{plain(solids)} % solids",
+                ACTIONS[action],
+                marked(action),
+                "wet_solid",
+                rule.basis,
+                tuple(rows) if marked(action) else (),
+            )
         )
     samples = connection.execute(_SAMPLES).fetchall()
     done.samples = {sample for sample, given in samples if given}

@@ -87,7 +87,7 @@ def _sample(row: Recovery) -> str:
 def _measured(one: Recovery, two: Recovery) -> tuple[str, Any, Any] | None:
     amounts = [side.more["value"] if side.more["detected"] else None for side in (one, two)]
     if None not in amounts and one.more["unit"] != "percent":
-        return ("amounts", *amounts)
+        return ("amounts", amounts[0], amounts[1])
     if one.percent is not None and two.percent is not None:
         return ("recoveries", one.percent, two.percent)
     return None
@@ -106,7 +106,11 @@ def _apart(
     for row_id, sample, analyte, detected in (row[:4] for row in rows):
         action = rule.action(detected=detected)
         if marked(action):
-            made.append(Finding(kind, sample, analyte, criterion, observed, ACTIONS[action], marked(action), reason, rule.basis, (row_id,)))
+            made.append(
+                Finding(
+                    kind, sample, analyte, criterion, observed, ACTIONS[action], marked(action), reason, rule.basis, (row_id,)
+                )
+            )
     own = Finding(
         kind, two.sample_id, two.analyte, criterion, observed, f"{len(made)} result{'' if len(made) == 1 else 's'} marked", "", reason, rule.basis,
     )  # fmt: skip

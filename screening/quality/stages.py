@@ -8,6 +8,7 @@ laboratory by less than a day; a limit in hours or minutes is late or kept only 
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -60,7 +61,7 @@ def parse_stages(text: str) -> tuple[Stage, ...]:
         if match is None or match[1] not in POINTS or match[2] not in POINTS:
             raise ValueError(part)
         stages.append(Stage(match[1], match[2], int(match[3]), match[4]))
-    if any(one.end != two.begin for one, two in zip(stages, stages[1:], strict=False)):
+    if any(one.end != two.begin for one, two in itertools.pairwise(stages)):
         raise ValueError(text)
     return tuple(stages)
 

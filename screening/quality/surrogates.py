@@ -47,14 +47,18 @@ def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
         diluted = one.more["dilution"]
         limit = edition.rule("diluted_out")
         if diluted is not None and diluted >= limit.needed():
-            done.findings.append(_note(one, out, f"not judged: diluted {plain(diluted)} times, from {plain(limit.needed())} on", "diluted"))
+            done.findings.append(
+                _note(one, out, f"not judged: diluted {plain(diluted)} times, from {plain(limit.needed())} on", "diluted")
+            )
             continue
         alone = _too_few(edition, one, out, broken)
         if alone:
             done.findings.append(_note(one, out, alone, "one_surrogate"))
             continue
         rows = connection.execute(_ROWS, {"row": one.row_id}).fetchall()
-        done.findings += spoken_for(CHECK, one, out, [row[:4] for row in rows if speaks_for(edition, one.analyte, row[2], row[4])])
+        done.findings += spoken_for(
+            CHECK, one, out, [row[:4] for row in rows if speaks_for(edition, one.analyte, row[2], row[4])]
+        )
     done.samples = {row[0] for row in connection.execute(_SAMPLES).fetchall()}
     told(done, edition, CHECK, found, "surrogate")
     return done

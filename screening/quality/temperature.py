@@ -57,9 +57,17 @@ def check_temperature(connection: duckdb.DuckDBPyConnection, edition: Edition) -
             continue
         done.findings.append(
             Finding(
-                CHECK, sample, analyte, f"not above {plain(rule.needed('above'))} °C on receipt", f"{text} °C" if "C" not in text else text,
-                ACTIONS[action], marked(action), "warm", rule.basis, tuple(rows) if marked(action) else (),
-            )  # fmt: skip
+                CHECK,
+                sample,
+                analyte,
+                f"not above {plain(rule.needed('above'))} °C on receipt",
+                f"{text} °C" if "C" not in text else text,
+                ACTIONS[action],
+                marked(action),
+                "warm",
+                rule.basis,
+                tuple(rows) if marked(action) else (),
+            )
         )
     samples = connection.execute(_SAMPLES).fetchall()
     done.samples = {sample for sample, given in samples if given}

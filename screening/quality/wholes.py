@@ -73,9 +73,17 @@ def check_fractions(connection: duckdb.DuckDBPyConnection, edition: Edition) -> 
             action = rule.action(detected=detected)
             done.findings.append(
                 Finding(
-                    done.check, sample, analyte, criterion, observed, ACTIONS[action], marked(action), "dissolved_above_total",
-                    rule.basis, (row_id,) if marked(action) else (),
-                )  # fmt: skip
+                    done.check,
+                    sample,
+                    analyte,
+                    criterion,
+                    observed,
+                    ACTIONS[action],
+                    marked(action),
+                    "dissolved_above_total",
+                    rule.basis,
+                    (row_id,) if marked(action) else (),
+                )
             )
     if done.samples:
         done.looked_at = f"dissolved and total amounts of {len(done.samples)} samples"
@@ -106,7 +114,9 @@ def check_sums(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Check
                 done.samples.add(sample[0])
                 found = _above(amounts[whole], [amounts[one]])
                 if found:
-                    done.findings += _told(done.check, rule, sample[0], [amounts[whole], amounts[one]], found, "species_above_total")
+                    done.findings += _told(
+                        done.check, rule, sample[0], [amounts[whole], amounts[one]], found, "species_above_total"
+                    )
     if done.samples:
         done.looked_at = f"sums and their parts in {len(done.samples)} samples"
     else:
@@ -152,7 +162,10 @@ def _disagree(total: Amount, parts: Sequence[Amount]) -> str:
 
 
 def _words(amounts: Sequence[Amount]) -> str:
-    return " + ".join(f"{one.analyte} {'' if one.detected else '<'}{plain(one.upper if one.upper is not None else one.lower)}" for one in amounts)
+    return " + ".join(
+        f"{one.analyte} {'' if one.detected else '<'}{plain(one.upper if one.upper is not None else one.lower)}"
+        for one in amounts
+    )
 
 
 def _told(check: str, rule: Any, sample: str, marked_ones: Sequence[Amount], observed: str, reason: str) -> list[Finding]:
@@ -161,8 +174,16 @@ def _told(check: str, rule: Any, sample: str, marked_ones: Sequence[Amount], obs
         action = rule.action(detected=one.detected)
         made.append(
             Finding(
-                check, sample, one.analyte, "a total and its parts agree within their printed figures", observed, ACTIONS[action],
-                marked(action), reason, rule.basis, (one.row_id,) if marked(action) else (),
-            )  # fmt: skip
+                check,
+                sample,
+                one.analyte,
+                "a total and its parts agree within their printed figures",
+                observed,
+                ACTIONS[action],
+                marked(action),
+                reason,
+                rule.basis,
+                (one.row_id,) if marked(action) else (),
+            )
         )
     return made

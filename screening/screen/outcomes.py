@@ -13,6 +13,7 @@ import pandas as pd
 from screening.levels.choose import Chosen
 from screening.levels.table import LevelRow, LevelTable, Version
 from screening.quality.dry import dry_amount
+from screening.screen.duplicates import Pair, decide, weigh
 from screening.screen.measure import DOUBTS, measure
 from screening.screen.states import Presence, states
 from screening.vocabulary.analytes import Vocabulary
@@ -70,6 +71,9 @@ class Outcome:
     transcription: str
     source: Mapping[str, Any]
     parts: tuple[str, ...] = ()
+    review_qualifiers: str = ""
+    review_reasons: str = ""
+    duplicate: Mapping[str, Any] | None = None
 
 
 def plain(amount: Decimal | None) -> str | None:
@@ -90,8 +94,13 @@ def ratio_text(amount: Decimal, level: Decimal, outcome: str) -> str:
     return f"{ratio:f}"
 
 
-def hold_against(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str) -> list[Outcome]:
-    """Hold every chosen result against every table that covers its medium. Reads ``ranked``; see `measure`."""
+def hold_against(
+    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str, duplicate_rule: str
+) -> list[Outcome]:
+    """Hold every chosen result against every table that covers its medium. Reads ``ranked``; see `measure`.
+
+    Of a field duplicate and its parent one outcome is told, which ``duplicate_rule`` decides; see `duplicates`.
+    """
     listed = {(row.analyte, row.medium) for use in tables for row in _rows(use)}
     vocabulary = Vocabulary.load()
     names = {analyte for analyte, _ in listed}
@@ -105,9 +114,10 @@ def hold_against(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableIn
                 sums[name].append(parts)
     species = [(item.name, item.species_of) for item in vocabulary if item.species_of and item.name in names]
     measure(connection, sums, species, missing_basis)
+    weigh(connection)
     _register(connection, tables)
     connection.execute((resources.files("screening.screen") / "compare.sql").read_text(encoding="utf-8"))
-    return _outcomes(connection, tables)
+    return _outcomes(connection, tables, decide(connection, duplicate_rule))
 
 
 def _rows(use: TableInUse) -> list[LevelRow]:
@@ -150,30 +160,53 @@ def _fill(
     connection.unregister("filling")
 
 
+OUTCOME_REVIEW = """
+CREATE OR REPLACE TEMP TABLE outcome_review AS  -- a sum shows what the review says of its parts
+WITH concerned AS (
+    SELECT c.id, v.qualifier, v.reasons FROM comparand AS c JOIN reviewed AS v USING (row_id) WHERE c.analyte_kind <> 'sum' OR len(c.parts) = 0
+    UNION ALL
+    SELECT s.id, v.qualifier, c.analyte || ': ' || v.reasons
+    FROM comparand AS s
+    JOIN sum_part AS p ON p.sum_analyte = s.analyte
+    JOIN comparand AS c ON c.analyte = p.part AND c.sample_id = s.sample_id AND c.sample_kind = s.sample_kind
+        AND c.location = s.location AND c.medium = s.medium AND c.fraction = s.fraction
+        AND c.depth_top IS NOT DISTINCT FROM s.depth_top AND len(c.parts) = 0
+    JOIN reviewed AS v ON v.row_id = c.row_id
+    WHERE len(s.parts) > 0 AND s.analyte_kind = 'sum'
+)
+SELECT id, string_agg(DISTINCT reasons, '; ' ORDER BY reasons) AS reasons,
+    list_aggregate(list_distinct(list(qualifier ORDER BY qualifier)), 'string_agg', ' ') AS qualifier
+FROM concerned GROUP BY id
+"""
+
 _PICK = """
 SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.candidates, c.*,
-    r.reporting_limit, r.limit_from, r.value AS delivered_value, r.nondetect_limit AS delivered_limit,
+    r.reporting_limit, r.limit_from, w.qualifier AS review, w.reasons AS review_reasons, r.value AS delivered_value, r.nondetect_limit AS delivered_limit,
     f.file, d.sheet, d.row, d.column_letter, d.text, f.id AS deliverable_id
 FROM outcome AS o
 JOIN comparand AS c USING (id)
 JOIN ranked AS r ON r.row_id = c.row_id AND r.rank = 1
+LEFT JOIN outcome_review AS w USING (id)
 JOIN delivered AS d ON d.row_id = c.row_id
 JOIN deliverable AS f ON f.number = r.deliverable
 ORDER BY c.location, c.sample_id, c.sample_kind, c.depth_top NULLS FIRST, c.medium, c.analyte, c.fraction, o.table_no
 """
 
 
-def _outcomes(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]) -> list[Outcome]:
+def _outcomes(
+    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], pairs: Mapping[tuple[int, int], Pair]
+) -> list[Outcome]:
+    connection.execute(OUTCOME_REVIEW)
     answer = connection.execute(_PICK)
     names = [column[0] for column in answer.description or []]
     made = []
     for values in answer.fetchall():
         row = dict(zip(names, values, strict=True))
-        made.append(_outcome(row, tables[row["table_no"]]))
+        made.append(_outcome(row, tables[row["table_no"]], pairs.get((row["id"], row["table_no"]))))
     return made
 
 
-def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
+def _outcome(row: Mapping[str, Any], use: TableInUse, pair: Pair | None) -> Outcome:
     item = use.chosen[row["row_no"]] if row["row_no"] is not None else None
     level = item.row if item else None
     value, limit = _amounts(row)
@@ -192,14 +225,15 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
         level_unit=level.unit if level else None, level_normal=plain(number),
         comparison=level.comparison if level else None,
         conditions=dict(level.conditions) if level else {},
-        outcome=row["outcome"], because=_because(row, use, item, ratio), ratio=ratio,
+        outcome=row["outcome"], because="; ".join([_because(row, use, item, ratio), *([pair.told] if pair else [])]), ratio=ratio,
         citation=(level.citation if level else "") or use.table.citation,
         transcription=level.transcription if level else "",
         source={
             "deliverable": row["deliverable_id"], "file": row["file"], "sheet": row["sheet"], "row": row["row"],
             "column": row["column_letter"], "text": row["text"],
         },
-        parts=tuple(row["parts"]),
+        parts=tuple(row["parts"]), review_qualifiers=row["review"] or "", review_reasons=row["review_reasons"] or "",
+        duplicate=pair.document if pair else None,
     )  # fmt: skip
 
 
@@ -245,6 +279,8 @@ def _because(row: Mapping[str, Any], use: TableInUse, item: Chosen | None, ratio
         said.append(f"chosen of {row['runs']} analyses")
     if "estimated" in row["effects"].split():
         said.append("estimated")
+    if row["review_reasons"]:
+        said.append(f"review: {row['review_reasons']}")
     return "; ".join(part for part in said if part)
 
 

@@ -53,6 +53,7 @@ class Site(Part):
 
 class Screening(Part):
     levels: tuple[str, ...] = ()
+    review: str = ""
 
 
 class Tank(Part):

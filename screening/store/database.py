@@ -15,7 +15,7 @@ from screening.vocabulary.headings import FIELDS
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 NEW_COLUMNS = ("ALTER TABLE held ADD COLUMN IF NOT EXISTS decision BIGINT",)
 """What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
 
