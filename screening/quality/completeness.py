@@ -60,6 +60,7 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
                     "",
                     "batch_incomplete",
                     rule.basis,
+                    samples=tuple(samples),
                 )
             )
     done.looked_at = f"{len(rows)} batches" if rows else ""
@@ -92,6 +93,7 @@ def check_trip_blanks_there(connection: duckdb.DuckDBPyConnection, edition: Edit
                     "",
                     "no_trip_blank",
                     rule.basis,
+                    samples=tuple(sorted(found)),
                 )
             )
     done.looked_at = f"{len(by_day)} days of volatile samples of waters"

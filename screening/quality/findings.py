@@ -43,7 +43,8 @@ class Basis:
 class Finding:
     """One finding. ``qualifier`` is empty where nothing is marked; ``rows`` are the ids of the results marked.
 
-    ``late`` opens a non-detect, ``blank`` opens a detection above a level.
+    ``late`` opens a non-detect, ``blank`` opens a detection above a level; ``samples`` are those of a finding about
+    several.
     """
 
     check: str
@@ -58,6 +59,7 @@ class Finding:
     rows: tuple[int, ...] = ()
     late: bool = False
     blank: bool = False
+    samples: tuple[str, ...] = ()
 
 
 @dataclass
