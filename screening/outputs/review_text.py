@@ -61,23 +61,23 @@ def show_override(out: Console, made: Mapping[str, Any]) -> None:
 
 
 def _findings(out: Console, findings: Sequence[Mapping[str, Any]]) -> None:
-    """One line for each check, sample and observation, with the analytes that share it."""
-    groups: dict[tuple[str, ...], list[str]] = {}
+    """One line for each check, sample and reason, with the analytes that share it and the first observation."""
+    groups: dict[tuple[str, ...], list[Mapping[str, Any]]] = {}
     for item in findings:
-        key = tuple(
-            str(item[name]) for name in ("state", "check", "sample_id", "observed", "criterion", "action", "transcription")
-        )
-        groups.setdefault(key, []).append(item["analyte"])
+        key = tuple(str(item[name]) for name in ("state", "check", "sample_id", "reason", "action", "transcription"))
+        groups.setdefault(key, []).append(item)
     _head(out, f"Findings: {len(findings)}" if findings else "Findings: none")
     if not groups:
         return
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     for column in ("", "check", "sample", "analytes", "observed against the criterion", "effect", "criterion"):
         table.add_column(column, overflow="fold")
-    for (state, check, sample, observed, criterion, action, transcription), analytes in list(groups.items())[:LONGEST]:
-        names = ", ".join(analytes[:4]) + (f" and {len(analytes) - 4} more" if len(analytes) > 4 else "")
-        cells = (MARKS[state], _plain(check), sample, names, f"{observed}; {criterion}", action, transcription)
-        table.add_row(*(Text(cell) for cell in cells))
+    for (state, check, sample, _, action, transcription), items in list(groups.items())[:LONGEST]:
+        names = list(dict.fromkeys(item["analyte"] for item in items if item["analyte"]))
+        analytes = ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+        told = list(dict.fromkeys(f"{item['observed']}; {item['criterion']}" for item in items))
+        observed = told[0] + (f" (and {len(told) - 1} more alike)" if len(told) > 1 else "")
+        table.add_row(*(Text(cell) for cell in (MARKS[state], _plain(check), sample, analytes, observed, action, transcription)))
     out.print(table)
     if len(groups) > LONGEST:
         out.print(Text(f"... and {len(groups) - LONGEST} more; --json lists all"))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 _BATCHES = """
 SELECT batch, list(DISTINCT sample_id ORDER BY sample_id) FILTER (class = 'result'), count(*) FILTER (sample_kind = 'method_blank'),
     count(*) FILTER (sample_kind IN ('lab_control', 'lab_control_duplicate'))
-FROM known WHERE batch <> '' GROUP BY batch HAVING count(*) FILTER (class = 'result') > 0 ORDER BY batch
+FROM known WHERE batch <> '' GROUP BY batch HAVING count(*) FILTER (class = 'result' AND unit IN ('mg/kg', 'ug/L')) > 0 ORDER BY batch
 """
 _QUALITY = "SELECT count(*) FROM known WHERE sample_kind IN ('method_blank', 'lab_control', 'lab_control_duplicate')"
 _DAYS = """

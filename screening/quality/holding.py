@@ -85,7 +85,7 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     kinds = {"kinds": list(KINDS)}
     substances = connection.execute(_SUBSTANCES, kinds).fetchall()
     picks = [(row, picked(edition, *row)) for row in substances]
-    done.not_checkable += _without_rule(picks)
+    done.not_checkable += _without_rule(picks) + _without_material(picks)
     _fill_rules(connection, [(*row, *pick) for row, pick in picks if pick])
     verdicts = _judge(connection, edition, kinds)
     for verdict_no, rule_no, rows, sample, analyte, detected, alone, kind in connection.execute(_FOUND, kinds).fetchall():
@@ -110,11 +110,19 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
 
 
 def _without_rule(picks: Sequence[tuple[tuple[str, ...], object]]) -> list[str]:
-    names = sorted({row[0] for row, pick in picks if pick is None})
+    names = sorted({row[0] for row, pick in picks if pick is None and media_class(row[2])})
     if not names:
         return []
     more = f" and {len(names) - 6} more" if len(names) > 6 else ""
     return [f"the edition has no holding time for {', '.join(names[:6])}{more}"]
+
+
+def _without_material(picks: Sequence[tuple[tuple[str, ...], object]]) -> list[str]:
+    return (
+        ["blanks come without a material, which decides their holding time"]
+        if any(not media_class(row[2]) for row, _ in picks)
+        else []
+    )
 
 
 def _missing(observed: Sequence[str]) -> str:

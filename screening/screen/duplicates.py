@@ -47,7 +47,8 @@ SELECT c.* REPLACE (
 FROM mean_of AS m JOIN comparand AS c ON c.id = m.parent_id
 """
 _JUDGED = """
-SELECT t.parent_id, t.duplicate_id, t.mean_id, o.table_no, o.id, o.outcome, c.sample_id, c.detected, c.lower, c.upper, c.shown, c.unit, c.converted
+SELECT t.parent_id, t.duplicate_id, t.mean_id, o.table_no, o.id, o.outcome, c.sample_id, c.detected, c.lower, c.upper, c.shown, c.unit, c.converted,
+    c.location
 FROM paired AS t
 JOIN outcome AS o ON o.id IN (t.parent_id, t.duplicate_id, t.mean_id)
 JOIN comparand AS c ON c.id = o.id
@@ -57,9 +58,10 @@ ORDER BY t.parent_id, t.duplicate_id, o.table_no, o.id
 
 @dataclass(frozen=True)
 class Pair:
-    """What is told of a pair: one line for people, and the document with both values."""
+    """What is told of a pair: one line for people, the place (the parent's), and the document with both values."""
 
     told: str
+    location: str
     document: Mapping[str, Any]
 
 
@@ -73,6 +75,7 @@ class _Side:
     upper: Decimal | None
     text: str
     unit: str
+    location: str
 
     @property
     def rank(self) -> tuple[int, int, Decimal]:
@@ -164,7 +167,7 @@ def _told(rule: str, by_rule: Mapping[str, _Side], parent: _Side, duplicates: Se
         "rule": rule, "depends_on_rule": depends, "outcomes": {name: side.outcome for name, side in by_rule.items()},
         "parent": _shown(parent), "field_duplicates": [{**_shown(side), **_difference(parent, side)} for side in duplicates],
     }  # fmt: skip
-    return Pair(line, document)
+    return Pair(line, parent.location, document)
 
 
 def _difference(parent: _Side, duplicate: _Side) -> dict[str, str | None]:
@@ -177,7 +180,7 @@ def _shown(side: _Side) -> dict[str, Any]:
 
 
 def _side(row: tuple[Any, ...]) -> _Side:
-    identity, outcome, sample, detected, lower, upper, shown, unit, converted = row[4:]
+    identity, outcome, sample, detected, lower, upper, shown, unit, converted, location = row[4:]
     amount = lower if detected and lower else upper
     text = shown if shown and not converted else figures(amount, 4) if amount is not None else "without a limit"
-    return _Side(identity, outcome, sample, detected, lower, upper, text if detected else f"<{text}", unit)
+    return _Side(identity, outcome, sample, detected, lower, upper, text if detected else f"<{text}", unit, location)

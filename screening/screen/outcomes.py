@@ -215,7 +215,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse, pair: Pair | None) -> Outc
     number = level.normal_value if level is not None else None
     ratio = ratio_text(amount, number, row["outcome"]) if number and amount else None
     return Outcome(
-        location=row["location"], sample_id=row["sample_id"], sample_kind=row["sample_kind"],
+        location=pair.location if pair else row["location"], sample_id=row["sample_id"], sample_kind=row["sample_kind"],
         depth_top=plain(row["depth_top"]), depth_bottom=plain(row["depth_bottom"]), depth_unit=row["depth_unit"],
         sampled_at=row["sampled_at"].isoformat(sep=" ") if row["sampled_at"] else None,
         medium=row["medium"], analyte=row["analyte"], cas=row["cas"], fraction=row["fraction"],
