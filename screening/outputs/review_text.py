@@ -72,15 +72,19 @@ def _findings(out: Console, findings: Sequence[Mapping[str, Any]]) -> None:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     for column in ("", "check", "sample", "analytes", "observed against the criterion", "effect", "criterion"):
         table.add_column(column, overflow="fold")
-    for (state, check, sample, _, action, transcription), items in list(groups.items())[:LONGEST]:
+    lines: dict[tuple[str, ...], list[str]] = {}
+    for (state, check, sample, _, action, transcription), items in groups.items():
         names = list(dict.fromkeys(item["analyte"] for item in items if item["analyte"]))
         analytes = ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
         told = list(dict.fromkeys(f"{item['observed']}; {item['criterion']}" for item in items))
         observed = told[0] + (f" (and {len(told) - 1} more alike)" if len(told) > 1 else "")
-        table.add_row(*(Text(cell) for cell in (MARKS[state], _plain(check), sample, analytes, observed, action, transcription)))
+        lines.setdefault((state, check, analytes, observed, action, transcription), []).append(sample)
+    for (state, check, analytes, observed, action, transcription), samples in list(lines.items())[:LONGEST]:
+        named = ", ".join(samples[:4]) + (f" and {len(samples) - 4} more" if len(samples) > 4 else "")
+        table.add_row(*(Text(cell) for cell in (MARKS[state], _plain(check), named, analytes, observed, action, transcription)))
     out.print(table)
-    if len(groups) > LONGEST:
-        out.print(Text(f"... and {len(groups) - LONGEST} more; --json lists all"))
+    if len(lines) > LONGEST:
+        out.print(Text(f"... and {len(lines) - LONGEST} more; --json lists all"))
 
 
 def _grid(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:

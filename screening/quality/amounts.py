@@ -38,7 +38,7 @@ FROM ranked WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') GROUP BY sample_id
 """
 _NOT_ABOVE_ZERO = """
 SELECT k.sample_id, k.analyte, v.result FROM known AS k JOIN delivered AS v USING (row_id)
-WHERE k.class = 'result' AND k.unit IN ('mg/kg', 'ug/L') AND regexp_full_match(trim(v.result), '-?0*[.,]?0*|-.*[0-9].*') AND regexp_matches(v.result, '[0-9]')
+WHERE k.class = 'result' AND k.unit IN ('mg/kg', 'ug/L') AND ' ' || k.effects || ' ' NOT LIKE '% not_detected %' AND regexp_full_match(trim(v.result), '-?0*[.,]?0*|-.*[0-9].*') AND regexp_matches(v.result, '[0-9]')
 ORDER BY k.sample_id, k.analyte, k.row_id
 """
 _RESULTS = "SELECT DISTINCT sample_id FROM known WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L')"
@@ -133,7 +133,7 @@ def check_limits(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
 
 
 def check_signs(connection: duckdb.DuckDBPyConnection) -> Checked:
-    """Results delivered as zero or below. Reads ``known`` and ``delivered``."""
+    """Results delivered as zero or below without a flag that says not detected. Reads ``known`` and ``delivered``."""
     done = Checked("zero_or_negative")
     for sample, analyte, text in connection.execute(_NOT_ABOVE_ZERO).fetchall():
         done.findings.append(

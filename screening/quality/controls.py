@@ -84,7 +84,7 @@ def check_spikes(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
             rows = connection.execute(OF_BATCH, {"row": one.row_id}).fetchall()
         if not parents:
             strange.add(one.sample_id)
-        done.findings += spoken_for("matrix_spike", one, broken, rows, extra)
+        done.findings += spoken_for("matrix_spike", one, broken, rows, extra, unsure=bool(extra))
     told(done, edition, "matrix_spike", found, "matrix spike")
     if drowned:
         done.looked_at += f" ({drowned} not judged: the native amount drowns the spike)"

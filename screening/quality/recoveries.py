@@ -113,8 +113,13 @@ def has_limits(edition: Edition, kind: str, one: Recovery) -> bool:
     return (one.low is not None or "below_lower" in stated) and (one.high is not None or "above_upper" in stated)
 
 
-def spoken_for(check: str, one: Recovery, broken: Outside, rows: Sequence[Sequence[Any]], extra: str = "") -> list[Finding]:
-    """A finding for the recovery itself, and one for each sample and analyte that it speaks for."""
+def spoken_for(
+    check: str, one: Recovery, broken: Outside, rows: Sequence[Sequence[Any]], extra: str = "", *, unsure: bool = False
+) -> list[Finding]:
+    """A finding for the recovery itself, and one for each sample and analyte that it speaks for.
+
+    Where it is ``unsure`` whether the recovery means anything, no result is rejected because of it.
+    """
     name = check.replace("_", " ")
     at = f" of {one.analyte}" if check == "surrogate" else ""
     assert one.percent is not None
@@ -122,6 +127,7 @@ def spoken_for(check: str, one: Recovery, broken: Outside, rows: Sequence[Sequen
     made = []
     for row_id, sample, analyte, detected in rows:
         action = broken.rule.action(detected=detected)
+        action = "estimated" if unsure and action == "rejected" else action
         if marked(action):
             made.append(
                 Finding(

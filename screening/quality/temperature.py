@@ -71,7 +71,7 @@ def check_temperature(connection: duckdb.DuckDBPyConnection, edition: Edition) -
         )
     samples = connection.execute(_SAMPLES).fetchall()
     done.samples = {sample for sample, given in samples if given}
-    done.looked_at = f"temperature on receipt of {len(done.samples)} samples"
+    done.looked_at = f"temperature on receipt of {len(done.samples)} samples" if done.samples else ""
     if len(done.samples) < len(samples) or not samples:
         some = "" if not done.samples else f" of {len(samples) - len(done.samples)} of {len(samples)} samples"
         done.not_checkable.append(f"the deliverables hold no temperature on receipt{some}")

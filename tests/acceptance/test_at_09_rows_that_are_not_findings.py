@@ -11,7 +11,14 @@ from typing import Any
 
 import pytest
 
-WATER = {"medium": "groundwater", "batch": "B1", "method": "8260", "unit": "ug/L", "sampled_at": "2025-05-01", "analysed_at": "2025-05-05"}
+WATER = {
+    "medium": "groundwater",
+    "batch": "B1",
+    "method": "8260",
+    "unit": "ug/L",
+    "sampled_at": "2025-05-01",
+    "analysed_at": "2025-05-05",
+}
 
 
 @pytest.fixture

@@ -33,7 +33,12 @@ def test_a_late_non_detect_is_open_and_a_late_exceedance_counts(late: Any, find:
 def test_one_day_less_is_not_late(office: Any, rows_of: Any, find: Any) -> None:
     office.plain_site(place="us-wa", levels="us-wa/groundwater-method-a@2001-08-15")
     rows = rows_of(
-        {"Benzene": "<0.40"}, sample_id="GA-W1", medium="groundwater", unit="ug/L", sampled_at="2025-05-01", analysed_at="2025-05-15"
+        {"Benzene": "<0.40"},
+        sample_id="GA-W1",
+        medium="groundwater",
+        unit="ug/L",
+        sampled_at="2025-05-01",
+        analysed_at="2025-05-15",
     )
     assert office.run("import", office.deliverable("timely.csv", rows), "--site", "one").status == 0
     assert find(office.run("screen", "--site", "one").document, "GA-W1", "Benzene")["outcome"] == "does_not_exceed"

@@ -41,18 +41,30 @@ def test_the_higher_decides_by_default(sampled: Any) -> None:
 
 def test_the_mean_decides_where_it_is_chosen(sampled: Any) -> None:
     answer = sampled.run("screen", "--site", "one", "--setting", "duplicate_rule=mean").document
-    assert verdicts(answer) == {"IV-2": ("0.245", "does_not_exceed"), "IV-5": ("0.26", "exceeds"), "IV-6": ("0.0155", "does_not_exceed")}
+    assert verdicts(answer) == {
+        "IV-2": ("0.245", "does_not_exceed"),
+        "IV-5": ("0.26", "exceeds"),
+        "IV-6": ("0.0155", "does_not_exceed"),
+    }
 
 
 def test_the_parent_decides_where_it_is_chosen(sampled: Any) -> None:
     answer = sampled.run("screen", "--site", "one", "--setting", "duplicate_rule=parent").document
-    assert verdicts(answer) == {"IV-2": ("0.22", "does_not_exceed"), "IV-5": ("0.21", "does_not_exceed"), "IV-6": ("0.012", "does_not_exceed")}
+    assert verdicts(answer) == {
+        "IV-2": ("0.22", "does_not_exceed"),
+        "IV-5": ("0.21", "does_not_exceed"),
+        "IV-6": ("0.012", "does_not_exceed"),
+    }
 
 
 def test_a_verdict_that_depends_on_the_rule_is_named(sampled: Any) -> None:
     by_place = {item["location"]: item for item in sampled.run("screen", "--site", "one").document["outcomes"]}
     assert "verdict depends on the duplicate rule" in by_place["IV-2"]["because"]
-    assert by_place["IV-2"]["duplicate"]["outcomes"] == {"higher": "exceeds", "parent": "does_not_exceed", "mean": "does_not_exceed"}
+    assert by_place["IV-2"]["duplicate"]["outcomes"] == {
+        "higher": "exceeds",
+        "parent": "does_not_exceed",
+        "mean": "does_not_exceed",
+    }
     assert by_place["IV-5"]["duplicate"]["depends_on_rule"] is True, "its parent alone lies below 0.246"
     assert by_place["IV-6"]["duplicate"]["depends_on_rule"] is False
     pair = by_place["IV-2"]["duplicate"]
