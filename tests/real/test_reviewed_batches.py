@@ -110,7 +110,13 @@ def spike_lines(rows: Lines, results: Lines) -> Iterator[tuple[str, int, str]]:
             continue
         percent, metal = Decimal(line["Recovery %"]), is_metal(line)
         state = (
-            "floor" if percent < (30 if metal else 10) else "low" if metal and percent < 75 else "high" if metal and percent > 125 else ""
+            "floor"
+            if percent < (30 if metal else 10)
+            else "low"
+            if metal and percent < 75
+            else "high"
+            if metal and percent > 125
+            else ""
         )
         same = {n: one for n, one in results.items() if one["Analyte"] == line["Analyte"] and one["Method"] == line["Method"]}
         parents = {n: one for n, one in same.items() if one["Field sample"] == line["Field sample"]}
@@ -142,7 +148,11 @@ def pair_lines(rows: Lines, results: Lines) -> Iterator[tuple[str, int, str]]:
             if a + b and abs(a - b) * 200 > 30 * (a + b):
                 for number, one in results.items():
                     same = one["Analyte"] == line["Analyte"] and one["Method"] == line["Method"]
-                    near = one["Field sample"] == line["Field sample"] if check.startswith("matrix") else one["Batch"] == line["Batch"]
+                    near = (
+                        one["Field sample"] == line["Field sample"]
+                        if check.startswith("matrix")
+                        else one["Batch"] == line["Batch"]
+                    )
                     if same and near:
                         yield check, number, "estimated"
 
@@ -177,12 +187,20 @@ def test_harbor_sediment_every_mark_is_derived_again(harbor: Lines, reviewed: Ca
         if line["Method"] != "2540G" and solids[line["Field sample"]] < 30:
             worst = solids[line["Field sample"]] < 10 and not detected(line)
             wanted.add(("percent_solids", number, "rejected" if worst else "estimated"))
-    for blank in (line for line in harbor.values() if line["QC"] == "laboratory blank" and line["Row role"] == "target" and detected(line)):
-        for number, line in results.items():
+    for blank in (
+        line for line in harbor.values() if line["QC"] == "laboratory blank" and line["Row role"] == "target" and detected(line)
+    ):
+        for line in results.values():
             if (line["Batch"], line["Analyte"]) == (blank["Batch"], blank["Analyte"]) and detected(line):
                 assert Decimal(line["Found"]) > 5 * Decimal(blank["Found"]), "no blank of this file comes near a result"
     assert told(reviewed(HARBOR)) == wanted
-    assert {check for check, _, _ in wanted} == {"holding_time", "matrix_spike", "matrix_spike_duplicate", "lab_duplicate", "limits"}
+    assert {check for check, _, _ in wanted} == {
+        "holding_time",
+        "matrix_spike",
+        "matrix_spike_duplicate",
+        "lab_duplicate",
+        "limits",
+    }
 
 
 def test_harbor_sediment_counts_are_those_of_the_source(
@@ -197,7 +215,9 @@ def test_harbor_sediment_counts_are_those_of_the_source(
     assert checked["method_blank"].startswith(f"{len(targets)} values")
     spikes = sum(line["Row role"] == "spiked compound" and line["QC"].startswith("matrix spike") for line in harbor.values())
     assert checked["matrix_spike"].startswith(f"{spikes} recoveries")
-    assert not [item for item in document["findings"] if item["check"] == "over_range"], "a diluted run in range stands for every one"
+    assert not [item for item in document["findings"] if item["check"] == "over_range"], (
+        "a diluted run in range stands for every one"
+    )
     replaced = {line["Field sample"] for line in harbor.values() if is_result(line) and line["Flag"] == "E"}
     assert f"({len(replaced)} samples with over-range runs" in checked["over_range"]
 
@@ -215,14 +235,24 @@ def test_waters_hold_one_blank_hit_and_nothing_out_of_limits(
     assert (hits[0]["sample_id"], hits[0]["analyte"]) == (" ".join(blank["Field ID"].split()), blank["Compound"])
     assert Decimal(hits[0]["observed"].split()[0]) == Decimal(blank["Result"])
     for line in waters.values():
-        if line["Kind"] == "PS" and (line["Run batch"], line["Compound"]) == (blank["Run batch"], blank["Compound"]) and line["Mark"] != "U":
+        if (
+            line["Kind"] == "PS"
+            and (line["Run batch"], line["Compound"]) == (blank["Run batch"], blank["Compound"])
+            and line["Mark"] != "U"
+        ):
             assert Decimal(line["Result"]) > 5 * Decimal(blank["Result"]), "so no result is marked"
     checked = {item["check"]: item["text"] for item in document["checked"]}
     assert checked["surrogate"].startswith(f"{summary['surrogate_rows']} recoveries")
 
 
-def test_waters_recoveries_are_all_within_the_laboratorys_limits(waters: Lines, reviewed: Callable[[str], dict[str, Any]]) -> None:
-    held = [line for line in waters.values() if line["Recovery %"] and line["Recovery low"] and line["Kind"] in ("LCS", "LCSD", "MS", "MSD")]
+def test_waters_recoveries_are_all_within_the_laboratorys_limits(
+    waters: Lines, reviewed: Callable[[str], dict[str, Any]]
+) -> None:
+    held = [
+        line
+        for line in waters.values()
+        if line["Recovery %"] and line["Recovery low"] and line["Kind"] in ("LCS", "LCSD", "MS", "MSD")
+    ]
     assert len(held) > 40
     for line in held:
         assert Decimal(line["Recovery low"]) <= Decimal(line["Recovery %"]) <= Decimal(line["Recovery high"])
