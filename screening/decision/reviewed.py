@@ -36,6 +36,19 @@ def review_document(found: Review) -> dict[str, Any]:
     }
 
 
+def review_assumption(found: Review) -> list[str]:
+    """One line on the review behind the screen; none where there was none."""
+    edition = found.edition
+    if edition is None:
+        return []
+    marked = sum(bool(mark.qualifier) for mark in found.marks.values())
+    bare = sorted({check.check.replace("_", " ") for check in found.checks if not check.looked_at})
+    return [
+        f"results reviewed against edition {edition.name} of {edition.version}: {marked} marked; not checkable for want of data: "
+        f"{', '.join(bare) or 'none'}; 'screening review' tells each finding"
+    ]
+
+
 def review_warnings(found: Review) -> list[str]:
     """What a reader must know of the review before relying on the screen."""
     if found.edition is None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.decision.recommend import recommend
 from screening.decision.request import REVIEW, LevelUsed, Request, ReviewUsed, full_settings, resolve_versions, tables_asked
-from screening.decision.reviewed import near_times, review_document, review_warnings
+from screening.decision.reviewed import near_times, review_assumption, review_document, review_warnings
 from screening.errors import Refused
 from screening.levels.choose import choose
 from screening.levels.versions import Standards, standards_folder
@@ -124,6 +124,7 @@ def answer_to(
         connection, in_use, request.settings["missing_basis"], request.settings.get("duplicate_rule", "higher")
     )
     assumptions += _data_assumptions(outcomes, request)
+    assumptions += review_assumption(found)
     assumptions += notes(connection, snapshot)
     advice = recommend(site, outcomes, waiting, missing, near_times(edition))
     return {

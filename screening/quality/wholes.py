@@ -27,7 +27,9 @@ ORDER BY t.sample_id, t.analyte, t.row_id
 """
 _WANTED = """
 SELECT sample_id, sample_kind, location, medium, depth_top, fraction, unit, analyte, row_id, detected, value, nondetect_limit, value_text, sign
-FROM ranked WHERE rank = 1 AND list_contains($names, analyte) AND unit IN ('mg/kg', 'ug/L')
+FROM ranked
+WHERE rank = 1 AND sample_id IN (SELECT sample_id FROM ranked WHERE rank = 1 AND list_contains($wholes, analyte))
+  AND list_contains($names, analyte) AND unit IN ('mg/kg', 'ug/L')
 ORDER BY ALL
 """
 
@@ -101,7 +103,7 @@ def check_sums(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Check
     sums = dict(vocabulary.sums())
     species = {item.name: item.species_of for item in vocabulary if item.species_of}
     names = {*sums, *(part for ways in sums.values() for way in ways for part in way), *species, *species.values()}
-    for sample, amounts in _by_sample(connection, sorted(names)).items():
+    for sample, amounts in _by_sample(connection, sorted(names), sorted({*sums, *species})).items():
         for total, alternatives in sums.items():
             for parts in alternatives:
                 if total in amounts and all(part in amounts for part in parts):
@@ -124,9 +126,11 @@ def check_sums(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Check
     return done
 
 
-def _by_sample(connection: duckdb.DuckDBPyConnection, names: Sequence[str]) -> Mapping[tuple[Any, ...], dict[str, Amount]]:
+def _by_sample(
+    connection: duckdb.DuckDBPyConnection, names: Sequence[str], wholes: Sequence[str]
+) -> Mapping[tuple[Any, ...], dict[str, Amount]]:
     found: dict[tuple[Any, ...], dict[str, Amount]] = {}
-    for row in connection.execute(_WANTED, {"names": list(names)}).fetchall():
+    for row in connection.execute(_WANTED, {"names": list(names), "wholes": list(wholes)}).fetchall():
         analyte, row_id, detected, value, limit, text, sign = row[7:]
         upper = (value if not sign else None) if detected else limit
         lower = value if detected and value is not None else Decimal(0)
