@@ -57,7 +57,11 @@ def review_warnings(found: Review) -> list[str]:
     said = []
     for status, words in (("secondhand", "read in another publication"), ("memory", "recalled and unverified")):
         if weak[status]:
-            said.append(f"quality review: {weak[status]} marks rest on criteria {words}; check them before relying on them")
+            one = weak[status] == 1
+            said.append(
+                f"quality review: {weak[status]} mark{' rests' if one else 's rest'} on criteria {words}; check "
+                f"{'it' if one else 'them'} before relying on {'it' if one else 'them'}"
+            )
     return said
 
 

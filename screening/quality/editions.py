@@ -52,7 +52,7 @@ WORDS = {
 }
 NUMBERS = ("above", "times", "percent", "rpd_above", "low_times", "below", "number")
 RULES = (
-    "late", "grossly_late", "high_times_limit", "spike_skip_times", "diluted_out", "surrogates_out", "between_limits", "over_range",
+    "late", "grossly_late", "unpreserved_days", "unpreserved_gross_days", "high_times_limit", "spike_skip_times", "diluted_out", "surrogates_out", "between_limits", "over_range",
     "below_dissolved_percent", "below_dissolved_times", "parts_above_total", "control_in_batch", "trip_blank_each_day",
     "near_level_times",
 )  # fmt: skip

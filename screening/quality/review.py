@@ -16,6 +16,7 @@ from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
 from screening.quality.holding import check_holding_times
 from screening.quality.marks import Mark, fill_reviewed, marks
+from screening.quality.preservation import check_preservation
 from screening.quality.solids import check_solids
 from screening.quality.spike_pairs import check_spike_pairs
 from screening.quality.surrogates import check_surrogates
@@ -62,6 +63,7 @@ def review(
         checks += [
             check_holding_times(connection, edition),
             check_temperature(connection, edition),
+            check_preservation(connection, edition),
             *check_blanks(connection, edition),
         ]
         checks += [

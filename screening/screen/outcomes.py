@@ -114,8 +114,8 @@ def hold_against(
                 sums[name].append(parts)
     species = [(item.name, item.species_of) for item in vocabulary if item.species_of and item.name in names]
     measure(connection, sums, species, missing_basis)
-    weigh(connection)
     _register(connection, tables)
+    weigh(connection)
     connection.execute((resources.files("screening.screen") / "compare.sql").read_text(encoding="utf-8"))
     return _outcomes(connection, tables, decide(connection, duplicate_rule))
 

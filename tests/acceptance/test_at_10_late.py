@@ -62,3 +62,21 @@ def test_a_named_person_may_say_otherwise(late: Any, find: Any) -> None:
     assert any(item["check"] == "holding_time" and item["analyte"] == "Benzene" for item in review["findings"])
     assert late.run("runs", "reproduce", before["run"]).document["identical"] is True
     assert late.run("compare", before["run"], after["run"]).document["changes"][0]["cause"] == "data"
+
+
+def test_the_explanation_names_the_review(late: Any) -> None:
+    run = late.run("screen", "--site", "one").document["run"]
+    steps = late.run("explain", run, "--sample", "GA-W1", "--analyte", "Benzene").document["steps"]
+    (step,) = [item["text"] for item in steps if item["step"] == "review"]
+    assert "15 days from collection" in step and "edition published-criteria" in step
+
+
+def test_a_late_benzene_decides_no_other_level(office: Any, rows_of: Any, find: Any) -> None:
+    """Gasoline range organics 900: over 800 where benzene is found, under 1,000 where not; a late non-detect shows neither."""
+    office.plain_site(place="us-wa", levels="us-wa/groundwater-method-a@2001-08-15")
+    same = {"sample_id": "HW-1", "medium": "groundwater", "unit": "ug/L", "sampled_at": "2025-05-01"}
+    rows = rows_of({"Gasoline range organics": "900"}, **same, analysed_at="2025-05-05")
+    rows += rows_of({"Benzene": "<0.40"}, **same, analysed_at="2025-05-16")
+    assert office.run("import", office.deliverable("g.csv", rows), "--site", "one").status == 0
+    gasoline = find(office.run("screen", "--site", "one").document, "HW-1", "Gasoline range organics")
+    assert gasoline["outcome"] == "open" and "too late to show its absence" in gasoline["because"]

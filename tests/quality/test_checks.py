@@ -81,6 +81,23 @@ def test_temperature(reviewed: Any, by_sample: Any, states: Any) -> None:
     assert states(document, "temperature")["EDGE"] == "ok" and states(document, "temperature")["NONE"] == "not_checked"
 
 
+def test_preservation(reviewed: Any, by_sample: Any, states: Any) -> None:
+    """Volatiles in water not acidified: 8 to 28 days estimated, beyond 28 non-detects rejected (EPA Region 9 SOP 901, read)."""
+    said = {"comment": "vials unpreserved on receipt", "sampled_at": "2025-05-01"}
+    document = reviewed(
+        [
+            field("SOON", result="<1", **said, analysed_at="2025-05-08"), field("NINTH", result="<1", **said, analysed_at="2025-05-09"),
+            field("EDGE", result="<1", **said, analysed_at="2025-05-29"), field("GROSS", result="<1", **said, analysed_at="2025-05-30"),
+            field("FINE", result="<1", comment="preserved with acid"), field("LEAD", "Lead", **said, analysed_at="2025-05-30"),
+        ],
+        **(WATER | {"method": ""}),
+    )  # fmt: skip
+    assert by_sample(document, "preservation") == {
+        "SOON": ("note",), "NINTH": ("estimated",), "EDGE": ("estimated",), "GROSS": ("rejected",), "LEAD": ("note",),
+    }  # fmt: skip
+    assert states(document, "preservation")["NINTH"] == "open" and states(document, "preservation")["FINE"] == "not_checked"
+
+
 def test_method_blank(reviewed: Any, by_sample: Any, states: Any) -> None:
     """Within 5 times the blank: likely too high; at or below its limit: not detected (US DoD Table A, read)."""
     document = reviewed(
@@ -494,6 +511,7 @@ def test_custody(reviewed: Any) -> None:
 
 
 QUALITY = (
+    "preservation",
     "holding_time", "temperature", "method_blank", "trip_blank", "field_blank", "equipment_blank", "lab_control", "matrix_spike",
     "matrix_spike_duplicate", "lab_control_duplicate", "surrogate", "percent_solids", "field_duplicate", "lab_duplicate", "over_range",
     "limits", "total_and_dissolved", "sums", "batches", "trip_blank_each_day", "custody",
@@ -546,4 +564,4 @@ def test_every_check_has_a_test() -> None:
     tested: set[str] = {*QUALITY, "zero_or_negative"}
     from screening.quality import blanks, holding
 
-    assert {*blanks.KINDS, holding.CHECK} <= tested and len(tested) == 22
+    assert {*blanks.KINDS, holding.CHECK} <= tested and len(tested) == 23
