@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import LATE, Basis, Checked, Finding, marked
 from screening.quality.sorts import media_class, sorts_of
-from screening.quality.stages import Held, held, parse_stages, total
+from screening.quality.stages import POINTS, Held, held, parse_stages, total
 
 if TYPE_CHECKING:
     import duckdb
@@ -101,8 +101,7 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     flagged = connection.execute(_FLAGGED, kinds).fetchall()
     done.findings += [_flag(edition, *row) for row in flagged if row[0] not in dated]
     done.samples = {row[0] for row in connection.execute(_SAMPLES, kinds).fetchall()} | {row[1] for row in flagged}
-    unknown = sorted({one.observed for one in verdicts if one.state == "unknown" and not one.observed.startswith("dates")})
-    done.not_checkable += [_missing(unknown)] if unknown else []
+    done.not_checkable += _missing(verdicts)
     if not substances:
         done.not_checkable.append("the deliverables hold no result of a field sample")
     done.looked_at = f"holding times of {len(done.samples)} samples"
@@ -125,11 +124,13 @@ def _without_material(picks: Sequence[tuple[tuple[str, ...], object]]) -> list[s
     )
 
 
-def _missing(observed: Sequence[str]) -> str:
-    points = [point for point in ("collection", "preparation", "analysis", "leaching") if any(f"no date of {point}" in one or f"and {point}" in one for one in observed)]  # fmt: skip
-    if points:
-        return f"the deliverables hold no date of {', '.join(points)} for some or all results"
-    return "the limit is in hours and the deliverables hold no time of day"
+def _missing(verdicts: Sequence[Held]) -> list[str]:
+    lacking = {what for one in verdicts for what in one.lacks}
+    points = [point for point in POINTS if point in lacking]
+    said = [f"the deliverables hold no date of {', '.join(points)} for some or all results"] if points else []
+    if "time of day" in lacking:
+        said.append("a limit is in hours and the deliverables hold no time of day for it")
+    return said
 
 
 def _fill_rules(connection: duckdb.DuckDBPyConnection, rows: Sequence[tuple[object, ...]]) -> None:
@@ -152,7 +153,7 @@ def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mappi
     for rule_no, collected, prepared, analysed in connection.execute(_MOMENTS, kinds).fetchall():
         stages = parse_stages(edition.rules("holding_times")[rule_no]["stages"])
         one = held(stages, {"collection": collected, "preparation": prepared, "analysis": analysed}, grossly)
-        tell = one.state in ("late", "grossly_late") or one.observed.startswith("dates out of order")
+        tell = one.state in ("late", "grossly_late") or "order" in one.lacks
         rows.append((len(verdicts), rule_no, collected, prepared, analysed, one.state, tell))
         verdicts.append(one)
     if rows:

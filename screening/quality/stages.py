@@ -44,11 +44,15 @@ class Stage:
 
 @dataclass(frozen=True)
 class Held:
-    """Whether the stages were kept: `state` is one of `ORDER`; the criterion and what was observed, in words."""
+    """Whether the stages were kept: `state` is one of `ORDER`; the criterion and what was observed, in words.
+
+    ``lacks`` names what would settle an unknown: dates of points, 'time of day', or 'order' of the dates.
+    """
 
     state: str
     criterion: str
     observed: str
+    lacks: tuple[str, ...] = ()
 
 
 def parse_stages(text: str) -> tuple[Stage, ...]:
@@ -94,18 +98,18 @@ def _span(stages: Sequence[Stage], moments: Mapping[str, dt.datetime | None], gr
     criterion = "; ".join(stage.told for stage in stages)
     if begin is None or end is None:
         missing = [point for point in (stages[0].begin, stages[-1].end) if moments.get(point) is None]
-        return Held("unknown", criterion, f"no date of {' and '.join(missing)}")
+        return Held("unknown", criterion, f"no date of {' and '.join(missing)}", tuple(missing))
     observed = _observed(begin, end, stages[0].begin, stages[-1].end)
     if begin > end and (begin.date() > end.date() or (has_time(begin) and has_time(end))):
-        return Held("unknown", criterion, f"dates out of order: {observed}")
+        return Held("unknown", criterion, f"dates out of order: {observed}", ("order",))
     state = _state(begin, end, total(stages), stages[0].unit, grossly)
     if len(stages) > 1 and state == "fine":
         # every stage is kept for sure only where the whole time is within the shortest limit
         shortest = min(stages, key=lambda stage: stage.limit)
         if _state(begin, end, shortest.limit, shortest.unit, grossly) != "fine":
-            between = ", ".join(stage.end for stage in stages[:-1])
-            return Held("unknown", criterion, f"{observed}, and no date of {between}")
-    return Held(state, criterion, observed)
+            between = tuple(stage.end for stage in stages[:-1])
+            return Held("unknown", criterion, f"{observed}, and no date of {', '.join(between)}", between)
+    return Held(state, criterion, observed, ("time of day",) if state == "unknown" else ())
 
 
 def _state(begin: dt.datetime, end: dt.datetime, limit: dt.timedelta, unit: str, grossly: Decimal) -> str:

@@ -37,6 +37,29 @@ def test_holding_time(reviewed: Any, by_sample: Any, states: Any) -> None:
     assert document["findings"][0]["qualifier"] == "rejected", "worst first"
 
 
+def test_a_limit_in_hours_without_a_time_of_day_is_said(reviewed: Any, states: Any) -> None:
+    """Hexavalent chromium in water: 24 hours (recalled)."""
+    taken = {"analyte": "Hexavalent chromium", "result": "<1"}
+    document = reviewed(
+        [
+            field("TIMES", **taken, sampled_at="2025-05-01 10:00", analysed_at="2025-05-02 10:00"),
+            field("OVER", **taken, sampled_at="2025-05-01 10:00", analysed_at="2025-05-02 10:01"),
+            field("DAYS", **taken, sampled_at="2025-05-01", analysed_at="2025-05-02"),
+        ],
+        **(WATER | {"method": "7196"}),
+    )
+    assert states(document, "holding_time") == {"TIMES": "ok", "OVER": "open", "DAYS": "not_checked"}
+    texts = [item["text"] for item in document["not_checkable"] if item["check"] == "holding_time"]
+    assert texts == ["a limit is in hours and the deliverables hold no time of day for it"]
+
+
+def test_dates_out_of_order_are_asked_about(reviewed: Any, by_sample: Any) -> None:
+    """Extracted before it was collected; analysed before collected is held at import already."""
+    dates = {"sampled_at": "2025-05-03", "prepared_at": "2025-05-02", "analysed_at": "2025-05-06"}
+    document = reviewed([field("BACK", "Pyrene", **dates)], **(WATER | {"method": "8270"}))
+    assert by_sample(document, "holding_time") == {"BACK": ("note",)}
+
+
 def test_a_late_flag_without_dates(reviewed: Any, by_sample: Any) -> None:
     document = reviewed([field("FLAG", result="<1", qualifiers="H"), field("FLAG", "Toluene", "3", qualifiers="H")], **WATER)
     assert by_sample(document, "holding_time") == {"FLAG": ("biased_low", "estimated")}
