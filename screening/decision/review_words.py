@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from screening.quality.shown import counted
+
 _MARKED = {
     "rejected": "rejected",
     "not_detected_at_limit": "counted as not detected at their limit because of a blank",
@@ -53,11 +55,6 @@ def paragraph(document: Mapping[str, Any]) -> str:
             + "."
         )
     return " ".join(said)
-
-
-def counted(count: int, word: str) -> str:
-    """'1 sample', '2 samples'."""
-    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def _joined(parts: Any) -> str:

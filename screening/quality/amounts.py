@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from screening.quality.editions import Edition
 from screening.quality.findings import ACTIONS, Basis, Checked, Finding, marked
-from screening.quality.shown import plain
+from screening.quality.shown import counted, plain
 
 if TYPE_CHECKING:
     import duckdb
@@ -69,9 +69,7 @@ def check_over_range(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
         return done
     done.samples = _results(connection)
     diluted = len(connection.execute(_DILUTED).fetchall())
-    done.looked_at = (
-        f"results of {len(done.samples)} samples ({diluted} samples with over-range runs that a diluted run replaces)"
-    )
+    done.looked_at = f"results of {counted(len(done.samples), 'sample')} ({counted(diluted, 'sample')} with over-range runs that a diluted run replaces)"
     return _empty(done)
 
 
@@ -128,7 +126,7 @@ def check_limits(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
         done.not_checkable.append("the deliverables hold no quantitation or reporting limit")
     if not any(row[3] for row in rows):
         done.not_checkable.append("the deliverables hold no detection limit")
-    done.looked_at = f"limits of {len(done.samples)} samples"
+    done.looked_at = f"limits of {counted(len(done.samples), 'sample')}"
     return done
 
 
@@ -150,7 +148,7 @@ def check_signs(connection: duckdb.DuckDBPyConnection) -> Checked:
             )
         )
     done.samples = _results(connection)
-    done.looked_at = f"signs of the results of {len(done.samples)} samples"
+    done.looked_at = f"signs of the results of {counted(len(done.samples), 'sample')}"
     return _empty(done)
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import BLANK, Checked, Finding, marked
-from screening.quality.shown import figures, plain
+from screening.quality.shown import counted, figures, plain
 
 if TYPE_CHECKING:
     import duckdb
@@ -65,12 +65,12 @@ def check_blanks(connection: duckdb.DuckDBPyConnection, edition: Edition) -> lis
 
 def _check(connection: duckdb.DuckDBPyConnection, edition: Edition, kind: str) -> Checked:
     done, words = Checked(kind), kind.replace("_", " ")
-    counted = connection.execute(_COUNT, {"kind": kind}).fetchone()
-    if counted is None or not counted[0]:
+    rows, samples, batchless = connection.execute(_COUNT, {"kind": kind}).fetchall()[0]
+    if not rows:
         done.not_checkable.append(f"the deliverables hold no {words}")
         return done
     done.samples = {row[0] for row in connection.execute(_SAMPLES.format(same=SAME[kind]), {"kind": kind}).fetchall()}
-    done.looked_at = f"{counted[0]} values of {counted[1]} {words}{'s' if counted[1] != 1 else ''}"
+    done.looked_at = f"{counted(rows, 'value')} of {counted(samples, words)}"
     hits = connection.execute(_HITS, {"kind": kind}).fetchall()
     bounds = {row[0]: _within(edition, row[2]) for row in hits}
     _bound(connection, [(row[0], row[4], bounds[row[0]].needed("times")) for row in hits if row[4] is not None])
@@ -83,7 +83,7 @@ def _check(connection: duckdb.DuckDBPyConnection, edition: Edition, kind: str) -
             touched[row[0]] = touched.get(row[0], 0) + 1
             done.findings.append(finding)
     done.findings += [_told(kind, row, bounds[row[0]], touched.get(row[0], 0)) for row in hits]
-    if kind == "method_blank" and counted[2]:
+    if kind == "method_blank" and batchless:
         done.looked_at += ", without a batch: taken for all results of the deliverable"
     return done
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from screening.quality.amounts import PRACTICE
 from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
+from screening.quality.shown import counted
 from screening.quality.sorts import sorts_of
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
                     samples=tuple(samples),
                 )
             )
-    done.looked_at = f"{len(rows)} batches" if rows else ""
+    done.looked_at = f"{len(rows)} batch{'' if len(rows) == 1 else 'es'}" if rows else ""
     return done
 
 
@@ -96,7 +97,7 @@ def check_trip_blanks_there(connection: duckdb.DuckDBPyConnection, edition: Edit
                     samples=tuple(sorted(found)),
                 )
             )
-    done.looked_at = f"{len(by_day)} days of volatile samples of waters"
+    done.looked_at = f"{counted(len(by_day), 'day')} of volatile samples of waters"
     return done
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import LATE, Basis, Checked, Finding, marked
+from screening.quality.shown import counted
 from screening.quality.sorts import media_class, sorts_of
 from screening.quality.stages import POINTS, Held, held, parse_stages, total
 
@@ -104,7 +105,7 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     done.not_checkable += _missing(verdicts)
     if not substances:
         done.not_checkable.append("the deliverables hold no result of a field sample")
-    done.looked_at = f"holding times of {len(done.samples)} samples"
+    done.looked_at = f"holding times of {counted(len(done.samples), 'sample')}"
     return done
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from screening.quality.editions import Edition
 from screening.quality.findings import LATE, Checked, Finding, marked
-from screening.quality.shown import plain
+from screening.quality.shown import counted, plain
 from screening.quality.sorts import media_class, sorts_of
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def check_preservation(connection: duckdb.DuckDBPyConnection, edition: Edition) 
             )
         )
     if done.samples:
-        done.looked_at = f"remarks on preservation of {len(done.samples)} samples"
+        done.looked_at = f"remarks on preservation of {counted(len(done.samples), 'sample')}"
     done.not_checkable.append(
         "the deliverables hold no field for preservation; only a remark can tell: look at the laboratory's receipt record"
     )

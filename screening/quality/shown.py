@@ -1,4 +1,4 @@
-"""Amounts as a finding shows them."""
+"""Amounts and counts as a finding shows them."""
 
 from __future__ import annotations
 
@@ -16,3 +16,8 @@ def figures(amount: Decimal, count: int = 3) -> str:
     if not amount:
         return "0"
     return plain(amount.quantize(Decimal(1).scaleb(min(0, amount.adjusted() - count + 1)), ROUND_HALF_UP))
+
+
+def counted(count: int, word: str) -> str:
+    """'1 sample', '2 samples'."""
+    return f"{count} {word}{'' if count == 1 else 's'}"

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from screening.quality.editions import Edition
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
-from screening.quality.shown import plain
+from screening.quality.shown import counted, plain
 
 if TYPE_CHECKING:
     import duckdb
@@ -60,7 +60,7 @@ def check_solids(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
     elif not done.samples:
         done.not_checkable.append("the deliverables hold no percent solids")
     else:
-        done.looked_at = f"percent solids of {len(done.samples)} samples"
+        done.looked_at = f"percent solids of {counted(len(done.samples), 'sample')}"
         if len(done.samples) < len(samples):
             done.not_checkable.append(f"{len(samples) - len(done.samples)} of {len(samples)} solids come without percent solids")
     return done

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from screening.normal.values import read_number
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
-from screening.quality.shown import plain
+from screening.quality.shown import counted, plain
 from screening.quality.sorts import media_class, sorts_of
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def check_temperature(connection: duckdb.DuckDBPyConnection, edition: Edition) -
         )
     samples = connection.execute(_SAMPLES).fetchall()
     done.samples = {sample for sample, given in samples if given}
-    done.looked_at = f"temperature on receipt of {len(done.samples)} samples" if done.samples else ""
+    done.looked_at = f"temperature on receipt of {counted(len(done.samples), 'sample')}" if done.samples else ""
     if len(done.samples) < len(samples) or not samples:
         some = "" if not done.samples else f" of {len(samples) - len(done.samples)} of {len(samples)} samples"
         done.not_checkable.append(f"the deliverables hold no temperature on receipt{some}")

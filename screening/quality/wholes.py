@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.quality.editions import Edition
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
-from screening.quality.shown import plain
+from screening.quality.shown import counted, plain
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def check_fractions(connection: duckdb.DuckDBPyConnection, edition: Edition) -> 
                 )
             )
     if done.samples:
-        done.looked_at = f"dissolved and total amounts of {len(done.samples)} samples"
+        done.looked_at = f"dissolved and total amounts of {counted(len(done.samples), 'sample')}"
     else:
         done.not_checkable.append("the deliverables hold no analyte both total and dissolved")
     if bare:
@@ -120,7 +120,7 @@ def check_sums(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Check
                         done.check, rule, sample[0], [amounts[whole], amounts[one]], found, "species_above_total"
                     )
     if done.samples:
-        done.looked_at = f"sums and their parts in {len(done.samples)} samples"
+        done.looked_at = f"sums and their parts in {counted(len(done.samples), 'sample')}"
     else:
         done.not_checkable.append("the deliverables hold no sum together with all its parts")
     return done
