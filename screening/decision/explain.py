@@ -19,7 +19,7 @@ def explain_outcome(connection: duckdb.DuckDBPyConnection, run: str, sample: str
     names = {analyte.casefold(), *([listed.name.casefold()] if listed else [])}
     found = [
         item
-        for item in answer["outcomes"]
+        for item in (*answer["outcomes"], *answer.get("outweighed", ()))
         if sample in (item["sample_id"], item["location"]) and item["analyte"].casefold() in names
     ]
     if not found:

@@ -120,9 +120,10 @@ def answer_to(
         assumptions += [item.assumed for item in chosen if item.assumed]
         if table.comparison_status.startswith("assumed"):
             assumptions.append(f"{used.table}: the comparison sign is {table.comparison_status}")
-    outcomes = hold_against(
+    held_up = hold_against(
         connection, in_use, request.settings["missing_basis"], request.settings.get("duplicate_rule", "higher")
     )
+    outcomes = [item for item in held_up if not item.outweighed]
     assumptions += _data_assumptions(outcomes, request)
     assumptions += review_assumption(found)
     assumptions += notes(connection, snapshot)
@@ -139,6 +140,7 @@ def answer_to(
         "warnings": [*_warnings(in_use, outcomes), *review_warnings(found)],
         "review": review_document(found),
         "outcomes": [outcome_document(item) for item in outcomes],
+        "outweighed": [outcome_document(item) for item in held_up if item.outweighed],
         "counts": {name: sum(item.outcome == name for item in outcomes) for name in OUTCOMES},
         "held_back": [asdict(row) for row in waiting],
         "recommendation": {

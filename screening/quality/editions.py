@@ -22,6 +22,8 @@ from screening.vocabulary.analytes import Vocabulary
 DEFAULT = "published-criteria"
 NO_REVIEW = "none"
 FACTS = "edition.toml"
+CRITERIA = "criteria"
+"""The folder beside the facts that holds the csv files."""
 _KEYS = {"title", "version", "citation", "status", "notes", "semivolatile_acids"}
 _SOURCE = ("citation", "transcription", "source")
 FILES = {
@@ -134,9 +136,10 @@ def read_edition(name: str, folder: Path) -> Edition:
         raise Refused(f"review edition '{name}' is unknown; {hint} A folder with an {FACTS} may be named as well")
     texts = {}
     for file in (FACTS, *FILES):
-        if not (place / file).is_file():
-            raise Refused(f"{place / file}: is missing; an edition needs {', '.join((FACTS, *FILES))}")
-        texts[file] = (place / file).read_text(encoding="utf-8")
+        path = place / file if file == FACTS else place / CRITERIA / file
+        if not path.is_file():
+            raise Refused(f"{path}: is missing; an edition needs {FACTS} and in {CRITERIA}/ {', '.join(FILES)}")
+        texts[file] = path.read_text(encoding="utf-8")
     return parse_edition(place.name, texts)
 
 

@@ -6,7 +6,7 @@ Both are held against the level, and so is the mean of two detections; then the 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -66,6 +66,14 @@ class Pair:
 
 
 @dataclass(frozen=True)
+class Decided:
+    """What is told of each side by (comparand, table), and the sides whose outcome does not stand."""
+
+    told: dict[tuple[int, int], Pair]
+    outweighed: set[tuple[int, int]]
+
+
+@dataclass(frozen=True)
 class _Side:
     id: int
     outcome: str
@@ -114,11 +122,11 @@ def weigh(connection: duckdb.DuckDBPyConnection) -> None:
     )
 
 
-def decide(connection: duckdb.DuckDBPyConnection, rule: str) -> dict[tuple[int, int], Pair]:
-    """Leave one outcome of each pair and table in ``outcome``; what is told of it by (comparand, table)."""
+def decide(connection: duckdb.DuckDBPyConnection, rule: str) -> Decided:
+    """Which outcome of each pair and table stands; means that do not are taken out of ``outcome``."""
     found: dict[tuple[int, int], _Group] = {}
     for row in connection.execute(_JUDGED).fetchall():
-        parent, duplicate, _mean, table, identity = row[:5]
+        parent, duplicate, _, table, identity = row[:5]
         group, side = found.setdefault((parent, table), _Group()), _side(row)
         if identity == parent:
             group.parent = side
@@ -126,21 +134,24 @@ def decide(connection: duckdb.DuckDBPyConnection, rule: str) -> dict[tuple[int, 
             group.duplicates.append(side)
         else:
             group.means.append(side)
-    told: dict[tuple[int, int], Pair] = {}
-    lost: list[tuple[int, int]] = []
+    decided, lost = Decided({}, set()), []
     for (_, table), group in found.items():
-        if group.parent is None or not group.duplicates:
-            lost += [(side.id, table) for side in group.means]
+        by_rule = _by_rule(group.parent, group) if group.parent is not None and group.duplicates else {}
+        stands = by_rule.get(rule)
+        lost += [(side.id, table) for side in group.means if side != stands]
+        if group.parent is None or stands is None:
             continue
-        by_rule = _by_rule(group.parent, group)
-        stands = by_rule[rule]
-        lost += [(side.id, table) for side in (group.parent, *group.duplicates, *group.means) if side.id != stands.id]
-        told[stands.id, table] = _told(rule, by_rule, group.parent, group.duplicates)
+        pair = _told(rule, by_rule, group.parent, group.duplicates)
+        decided.told[stands.id, table] = pair
+        for side in (group.parent, *group.duplicates):
+            if side != stands:
+                decided.outweighed.add((side.id, table))
+                decided.told[side.id, table] = replace(pair, told=f"outweighed: {pair.told} stands")
     if lost:
-        connection.execute("CREATE OR REPLACE TEMP TABLE outweighed (id BIGINT, table_no INTEGER)")
-        connection.executemany("INSERT INTO outweighed VALUES (?, ?)", lost)
-        connection.execute("DELETE FROM outcome WHERE (id, table_no) IN (SELECT id, table_no FROM outweighed)")
-    return told
+        connection.execute("CREATE OR REPLACE TEMP TABLE no_mean (id BIGINT, table_no INTEGER)")
+        connection.executemany("INSERT INTO no_mean VALUES (?, ?)", lost)
+        connection.execute("DELETE FROM outcome WHERE (id, table_no) IN (SELECT id, table_no FROM no_mean)")
+    return decided
 
 
 def _by_rule(parent: _Side, group: _Group) -> dict[str, _Side]:

@@ -13,7 +13,7 @@ import pandas as pd
 from screening.levels.choose import Chosen
 from screening.levels.table import LevelRow, LevelTable, Version
 from screening.quality.dry import dry_amount
-from screening.screen.duplicates import Pair, decide, weigh
+from screening.screen.duplicates import Decided, decide, weigh
 from screening.screen.measure import DOUBTS, measure
 from screening.screen.states import Presence, states
 from screening.vocabulary.analytes import Vocabulary
@@ -74,6 +74,7 @@ class Outcome:
     review_qualifiers: str = ""
     review_reasons: str = ""
     duplicate: Mapping[str, Any] | None = None
+    outweighed: bool = False
 
 
 def plain(amount: Decimal | None) -> str | None:
@@ -99,7 +100,7 @@ def hold_against(
 ) -> list[Outcome]:
     """Hold every chosen result against every table that covers its medium. Reads ``ranked``; see `measure`.
 
-    Of a field duplicate and its parent one outcome is told, which ``duplicate_rule`` decides; see `duplicates`.
+    Of a field duplicate and its parent one outcome stands, which ``duplicate_rule`` decides; the other is outweighed.
     """
     listed = {(row.analyte, row.medium) for use in tables for row in _rows(use)}
     vocabulary = Vocabulary.load()
@@ -193,20 +194,19 @@ ORDER BY c.location, c.sample_id, c.sample_kind, c.depth_top NULLS FIRST, c.medi
 """
 
 
-def _outcomes(
-    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], pairs: Mapping[tuple[int, int], Pair]
-) -> list[Outcome]:
+def _outcomes(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], decided: Decided) -> list[Outcome]:
     connection.execute(OUTCOME_REVIEW)
     answer = connection.execute(_PICK)
     names = [column[0] for column in answer.description or []]
     made = []
     for values in answer.fetchall():
         row = dict(zip(names, values, strict=True))
-        made.append(_outcome(row, tables[row["table_no"]], pairs.get((row["id"], row["table_no"]))))
+        made.append(_outcome(row, tables[row["table_no"]], decided))
     return made
 
 
-def _outcome(row: Mapping[str, Any], use: TableInUse, pair: Pair | None) -> Outcome:
+def _outcome(row: Mapping[str, Any], use: TableInUse, decided: Decided) -> Outcome:
+    pair = decided.told.get((row["id"], row["table_no"]))
     item = use.chosen[row["row_no"]] if row["row_no"] is not None else None
     level = item.row if item else None
     value, limit = _amounts(row)
@@ -233,7 +233,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse, pair: Pair | None) -> Outc
             "column": row["column_letter"], "text": row["text"],
         },
         parts=tuple(row["parts"]), review_qualifiers=row["review"] or "", review_reasons=row["review_reasons"] or "",
-        duplicate=pair.document if pair else None,
+        duplicate=pair.document if pair else None, outweighed=(row["id"], row["table_no"]) in decided.outweighed,
     )  # fmt: skip
 
 

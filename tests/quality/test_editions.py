@@ -30,6 +30,7 @@ def own(tmp_path: Path) -> Path:
 
 
 def change(file: Path, old: str, new: str) -> None:
+    file = file if file.suffix == ".toml" else file.parent / "criteria" / file.name
     text = file.read_text(encoding="utf-8")
     assert old in text
     file.write_text(text.replace(old, new, 1), encoding="utf-8")
@@ -69,7 +70,7 @@ def test_a_broken_edition_is_refused_by_place(own: Path, file: str, old: str, ne
 
 
 def test_a_missing_file_and_an_unknown_name(own: Path) -> None:
-    (own / "solids.csv").unlink()
+    (own / "criteria" / "solids.csv").unlink()
     with pytest.raises(Refused, match=r"solids\.csv: is missing"):
         read_edition(str(own), STANDARDS)
     with pytest.raises(Refused, match="did you mean published-criteria"):
