@@ -20,6 +20,7 @@ def compare_runs(connection: duckdb.DuckDBPyConnection, before: str, after: str)
     settled = {
         "condition": dict(first.conditions) != dict(second.conditions) or first.site_sha256 != second.site_sha256,
         "setting": dict(first.settings) != dict(second.settings),
+        "review": first.review != second.review,
         "level": [asdict(used) for used in first.levels] != [asdict(used) for used in second.levels],
         "data": first.data != second.data,
     }
@@ -62,13 +63,14 @@ def _side(item: dict[str, Any] | None) -> dict[str, Any] | None:
 
 def _cause(one: dict[str, Any] | None, two: dict[str, Any] | None, settled: dict[str, bool]) -> str:
     if one is None or two is None:
-        causes = ("data", "level", "condition", "setting")
-        return next(cause for cause in causes if settled[cause])
-    if (one["detected"], one["value"], one["limit"], one["source"]["deliverable"]) != (
+        causes = ("data", "level", "condition", "setting", "review")
+        cause = next(cause for cause in causes if settled[cause])
+        return "setting" if cause == "review" else cause
+    if settled["data"] and (one["detected"], one["value"], one["limit"], one["source"]["deliverable"]) != (
         two["detected"], two["value"], two["limit"], two["source"]["deliverable"],
     ) and (one["value"], one["limit"]) != (two["value"], two["limit"]):  # fmt: skip
         return "data"
-    for cause in ("level", "condition", "setting"):
+    for cause in ("level", "condition", "setting", "review"):
         if settled[cause]:
-            return cause
+            return "setting" if cause == "review" else cause  # which edition reviews is a choice of the person who screens
     return "data"

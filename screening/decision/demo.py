@@ -8,7 +8,8 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from screening.decision.runs import Answer, Asked, screen
+from screening.decision.answer import Answer
+from screening.decision.runs import Asked, screen
 from screening.levels.versions import Standards, standards_folder
 from screening.site.site_file import read_site
 from screening.store.bring_in import Wish, bring_in
@@ -38,7 +39,7 @@ def demo_folder() -> Path:
 
 def run_demo(folder: Path) -> Done:
     """Make a new store in ``folder``, import the demo's deliverables, screen, and write the answer as JSON."""
-    from screening.decision.runs import dump
+    from screening.decision.answer import dump
 
     folder.mkdir(parents=True, exist_ok=True)
     database = folder / "demo.duckdb"

@@ -19,7 +19,7 @@ def explain_outcome(connection: duckdb.DuckDBPyConnection, run: str, sample: str
     names = {analyte.casefold(), *([listed.name.casefold()] if listed else [])}
     found = [
         item
-        for item in answer["outcomes"]
+        for item in (*answer["outcomes"], *answer.get("outweighed", ()))
         if sample in (item["sample_id"], item["location"]) and item["analyte"].casefold() in names
     ]
     if not found:
@@ -66,6 +66,14 @@ def _steps(connection: duckdb.DuckDBPyConnection, answer: dict[str, Any], item: 
     )
     if item["parts"]:
         steps.append(_step("sum", "; ".join(item["parts"])))
+    if item.get("review_reasons"):
+        edition = answer["review"]
+        steps.append(_step("review", f"{item['review_reasons']} (edition {edition['edition']} of {edition['version']})"))
+    if item.get("duplicate"):
+        pair = item["duplicate"]
+        sides = [pair["parent"], *pair["field_duplicates"]]
+        values = " and ".join(f"{side['sample_id']} {side['result']} {side['unit']}" for side in sides)
+        steps.append(_step("field duplicate", f"{values}; rule: {pair['rule']}"))
     if item["level"] is not None:
         conditions = ", ".join(f"{key} = {value}" for key, value in item["conditions"].items())
         steps.append(

@@ -5,22 +5,26 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
+from screening.levels.versions import standards_folder
 from screening.normal.dates import shown
 from screening.normal.results import MOMENTS
-from screening.quality.chosen import rank, why_not
+from screening.quality.chosen import why_not
 from screening.quality.dry import dry
+from screening.quality.editions import edition_asked
+from screening.quality.review import review
 from screening.screen.measure import plain
-from screening.store.sites import site_text
+from screening.store.sites import site_of
 from screening.store.snapshot import known_on, load
 
 if TYPE_CHECKING:
     import duckdb
 
 LISTED = """
-SELECT r.*, t.rank, t.is_rejected, t.is_over_range, c.dilution AS chosen_dilution,
+SELECT r.*, t.rank, t.is_rejected, t.is_over_range, t.is_late, c.dilution AS chosen_dilution, w.qualifier AS review, w.reasons,
     d.sheet, d.row, d.column_letter, d.text, f.file, f.id AS deliverable_id
 FROM known AS r
 LEFT JOIN ranked AS t ON t.row_id = r.row_id
+LEFT JOIN reviewed AS w ON w.row_id = r.row_id
 LEFT JOIN ranked AS c
     ON c.rank = 1 AND c.sample_id = t.sample_id AND c.sample_kind = t.sample_kind AND c.location = t.location
     AND c.medium = t.medium AND c.analyte = t.analyte AND c.fraction = t.fraction
@@ -36,10 +40,10 @@ def list_results(
 ) -> list[dict[str, Any]]:
     """The chosen results of a site as known on a day (None: now); with ``everything`` also those not chosen and the
     quality control."""
-    site_text(connection, site)
-    load(connection, known_on(connection, site, data_on))
+    found, snapshot = site_of(connection, site), known_on(connection, site, data_on)
+    load(connection, snapshot)
     dry(connection, "open")
-    rank(connection)
+    review(connection, edition_asked(found.screening.review, standards_folder()), snapshot.decisions)
     answer = connection.execute(LISTED)
     names = [column[0] for column in answer.description or []]
     rows = [dict(zip(names, values, strict=True)) for values in answer.fetchall()]
@@ -58,10 +62,11 @@ def _document(row: dict[str, Any]) -> dict[str, Any]:
         "reporting_limit": plain(row["reporting_limit"]), "quantitation_limit": plain(row["quantitation_limit"]),
         "detection_limit": plain(row["detection_limit"]), "dilution": plain(row["dilution"]),
         "percent_solids": plain(row["percent_solids"]), "method": row["method"], "batch": row["batch"],
-        "recovery": row["recovery"] or None, "lab_qualifiers": row["lab_qualifiers"], "review_qualifiers": "",
+        "recovery": row["recovery"] or None, "lab_qualifiers": row["lab_qualifiers"], "review_qualifiers": row["review"] or "",
+        "review_reasons": row["reasons"] or "",
         "chosen": chosen,
         "because": "" if chosen or row["rank"] is None
-        else why_not(row["is_over_range"], row["is_rejected"], row["dilution"], row["chosen_dilution"]),
+        else why_not(row["is_over_range"], row["is_rejected"], row["dilution"], row["chosen_dilution"], late=row["is_late"] and not row["detected"]),
         "decided_by_person": row["decision"] is not None,
         "source": {
             "deliverable": row["deliverable_id"], "file": row["file"], "sheet": row["sheet"], "row": row["row"],

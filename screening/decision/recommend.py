@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from screening.closure.assess import Assessment
 from screening.decision.actions import actions
+from screening.decision.reviewed import review_notes
 from screening.decision.words import amount_text, place_text
 from screening.screen.outcomes import Outcome
 from screening.site.site_file import SiteFile
@@ -54,11 +56,13 @@ def recommend(
     waiting: Sequence[WaitingRow],
     gaps: Sequence[str] = (),
     closure: Assessment | None = None,
+    near_times: Decimal | None = None,
 ) -> Recommendation:
     """Join chemistry, field signs and gaps. Anything open, held or missing rules out 'not triggered'.
 
     ``gaps`` are what the store knows to be missing (asked for on a custody record and not delivered); ``closure`` is
-    what the rules of the place make of the site, None for a run made before they were read.
+    what the rules of the place make of the site, None for a run made before they were read; ``near_times`` is how near
+    the level a biased value is named.
     """
     heaps = set(closure.coverage.out_of_the_ground) if closure else set()
     causes = [Reason("exceedance", _exceedance(item, heaps)) for item in outcomes if item.outcome == "exceeds"]
@@ -81,7 +85,7 @@ def recommend(
         status = "undetermined"
     else:
         status = "not_triggered"
-    notes = _notes(outcomes)
+    notes = [*_notes(outcomes), *review_notes(outcomes, near_times)]
     if closure is not None:
         notes += [seen.text for seen in closure.signs if not seen.triggers and seen.gap is None]
         notes += closure.coverage.offered

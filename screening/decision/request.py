@@ -26,8 +26,12 @@ SAMPLING = "sampling"
 SETTINGS: Mapping[str, tuple[str, ...]] = {
     "missing_basis": ("open", "dry", "as_received"),
     "equivalents_nondetects": ("rule", "bounds", "zero", "half", "full"),
+    "chosen_rule": ("default", "last_run"),
+    "duplicate_rule": ("higher", "parent", "mean"),
 }
-"""Settings of a screen and their allowed values, the default first. Tables add 'wording.CONDITION' and 'phase_in.TABLE'."""
+"""Settings of a screen and their allowed values, the default first. Tables add 'wording.CONDITION' and 'phase_in.TABLE';
+'review' names an edition, see `screening.quality.editions`."""
+REVIEW = "review"
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,15 @@ class LevelUsed:
     """One version of one table, and the hash of its text."""
 
     table: str
+    version: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class ReviewUsed:
+    """The review edition used, and the hash of its files."""
+
+    edition: str
     version: str
     sha256: str
 
@@ -52,6 +65,7 @@ class Request:
     rules: int = RULES
     rule_files: tuple[RuleUsed, ...] = ()
     sampling: tuple[str, ...] = ()
+    review: ReviewUsed | None = None
 
     @property
     def run_id(self) -> str:
@@ -59,6 +73,8 @@ class Request:
         parts = asdict(self)
         if self.rules < JOINS_COVERAGE:  # ids of runs made before coverage was joined stay what they were
             del parts["rule_files"], parts["sampling"]
+        if self.review is None:  # a run made before there were reviews keeps its id
+            del parts["review"]
         text = json.dumps(parts, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
         return "r" + hashlib.sha256(text.encode()).hexdigest()[:12]
 
@@ -122,11 +138,15 @@ def full_settings(
 
     ``wordings`` and ``phased`` are what the tables in use add: wordings of conditions, tables with a phase-in.
     """
-    known = {**SETTINGS, **{f"wording.{key}": names for key, names in wordings.items()}}
-    known |= {f"phase_in.{table}": ("none", "previous") for table in phased}
+    known = {
+        **SETTINGS,
+        **({REVIEW: (given[REVIEW],)} if REVIEW in given else {}),
+        **{f"wording.{key}": names for key, names in wordings.items()},
+        **{f"phase_in.{table}": ("none", "previous") for table in phased},
+    }
     for key, value in given.items():
         if key not in known:
-            raise Refused(f"--setting {key}: is unknown; known are {', '.join(sorted(known))}")
+            raise Refused(f"--setting {key}: is unknown; known are {', '.join(sorted({*known, REVIEW}))}")
         if value not in known[key]:
             raise Refused(f"--setting {key}={value}: write one of {', '.join(known[key])}")
     return {key: given.get(key, values[0]) for key, values in sorted(known.items())}

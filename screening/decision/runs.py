@@ -4,45 +4,36 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from screening.closure.assess import assess, files_deciding
+from screening.closure.assess import files_deciding
 from screening.closure.library import Library
-from screening.decision.recommend import recommend
+from screening.decision.answer import Answer, Texts, answer_to, dump
 from screening.decision.request import (
-    JOINS_COVERAGE,
+    REVIEW,
     SAMPLING,
     LevelUsed,
     Request,
+    ReviewUsed,
     day_of_levels,
     full_settings,
     resolve_versions,
     tables_asked,
 )
-from screening.decision.uses import refuse_undated, tables_in_use
 from screening.errors import Refused
 from screening.levels.versions import Standards, standards_folder
-from screening.quality.chosen import RULE, rank
-from screening.quality.dry import dry
-from screening.screen.measure import sampling_days
-from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
+from screening.quality.editions import edition_asked, parse_edition
 from screening.screen.presence import wordings_of
-from screening.screen.register import TableInUse
 from screening.site.site_file import fingerprint as site_fingerprint
-from screening.store import level_texts, rule_texts
-from screening.store.jumps import across_deliverables
-from screening.store.late_names import late_rows, take_out
-from screening.store.match import gaps
+from screening.store import level_texts, review_texts, rule_texts
 from screening.store.rule_texts import RuleUsed
 from screening.store.sites import site_of, site_text
-from screening.store.snapshot import Snapshot, fingerprint, known_on, load, notes
+from screening.store.snapshot import Snapshot, fingerprint, known_on
 
 if TYPE_CHECKING:
     import duckdb
-
-Answer = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -80,24 +71,30 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
     for key in asked.conditions or {}:
         if key not in known_keys:
             raise Refused(f"--condition {key}: no table used has it; known are {', '.join(sorted(known_keys)) or 'none'}")
-    settings = full_settings(asked.settings or {}, wordings, (one.name for one in tables if one.phase_in))
+    given = dict(asked.settings or {})
+    review_asked = given.pop(REVIEW, "") or site.screening.review
+    settings = full_settings(given, wordings, (one.name for one in tables if one.phase_in))
     if levels_on == SAMPLING:
         settings["levels_by"] = SAMPLING
     elif "previous" in (settings[f"phase_in.{one.name}"] for one in tables if one.phase_in):
         settings["levels_on"] = str(levels_on)
     text = site_text(connection, asked.site)
+    edition = edition_asked(review_asked, standards_folder())
     library = Library(standards_folder())
     rule_files = files_deciding(library, site, asked.sampling)
     request = Request(
         asked.site, site_fingerprint(text), fingerprint(connection, snapshot), tuple(used),
         dict(sorted(conditions.items())), settings,
         rule_files=tuple(RuleUsed(file.kind, file.name, file.sha256) for file in rule_files), sampling=asked.sampling,
+        review=ReviewUsed(edition.name, edition.version.isoformat(), edition.sha256) if edition else None,
     )  # fmt: skip
-    answer = answer_to(connection, standards, library, request, snapshot)
+    answer = answer_to(connection, Texts(standards, library, edition), request, snapshot)
     connection.begin()
     try:
         level_texts.keep(connection, standards, versions)
         rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in rule_files])
+        if edition is not None:
+            review_texts.keep(connection, edition.sha256, edition.name, edition.version.isoformat(), edition.texts)
         number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM run").fetchone()
         stored = {**asdict(request), "snapshot": asdict(snapshot)}
         connection.execute(
@@ -112,114 +109,6 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
     return answer
 
 
-def dump(document: object) -> str:
-    """Canonical JSON text: sorted keys, no blanks, so that equal answers are equal bytes."""
-    return json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-
-
-def answer_to(
-    connection: duckdb.DuckDBPyConnection, standards: Standards, library: Library, request: Request, snapshot: Snapshot
-) -> Answer:
-    """The answer to a request; depends on nothing but the request and what the store keeps."""
-    site = site_of(connection, request.site, request.site_sha256)
-    waiting = load(connection, snapshot)
-    missing = gaps(connection, site, snapshot, waiting)
-    waiting += take_out(connection, late_rows(connection, site, snapshot))
-    dry(connection, request.settings["missing_basis"])
-    rank(connection)
-    in_use, assumptions = tables_in_use(standards, request, site)
-    if request.settings.get("levels_by") == SAMPLING:
-        refuse_undated(in_use, sampling_days(connection))
-    outcomes = hold_against(
-        connection, in_use, request.settings["missing_basis"], request.settings.get("equivalents_nondetects", "rule")
-    )
-    assumptions += _data_assumptions(outcomes, request)
-    assumed, doubted = notes(connection, snapshot)
-    assumptions += assumed
-    closure = assess(connection, site, library, snapshot, waiting, request.sampling) if request.rules >= JOINS_COVERAGE else None
-    advice = recommend(site, outcomes, waiting, missing, closure)
-    doubted += across_deliverables(connection)
-    answer: Answer = {
-        "run": request.run_id,
-        "site": request.site,
-        "site_name": site.site.name,
-        "data": request.data[:12],
-        "levels": [_level_document(use) for use in in_use],
-        "conditions": dict(request.conditions),
-        "settings": dict(request.settings),
-        "assumptions": list(dict.fromkeys(assumptions)),
-        "warnings": _warnings(in_use, outcomes),
-        "outcomes": [outcome_document(item) for item in outcomes],
-        "counts": {name: sum(item.outcome == name for item in outcomes) for name in OUTCOMES},
-        "held_back": [asdict(row) for row in waiting],
-        "recommendation": {
-            "status": advice.status,
-            "reasons": [asdict(reason) for reason in advice.reasons],
-            "open_items": [asdict(item) for item in advice.open_items],
-            "notes": [*advice.notes, *doubted],
-            "caution": advice.caution,
-        },
-    }
-    if closure is not None:
-        answer["coverage"] = closure.document()
-        answer["recommendation"]["actions"] = list(advice.actions)
-        answer["recommendation"]["closure_methods"] = closure.methods
-    return answer
-
-
-def _level_document(use: TableInUse) -> dict[str, Any]:
-    status = sorted({item.row.transcription for item in use.chosen})
-    return {
-        "table": use.table.name,
-        "version": use.version.effective.isoformat(),
-        "until": use.version.until.isoformat() if use.version.until else None,
-        "title": use.table.title,
-        "stage": use.table.stage,
-        "citation": use.table.citation,
-        "transcription": status[0] if len(status) == 1 else ", ".join(status),
-        "comparison": use.table.comparison,
-        "incomplete": [f"{gap.scope}: {gap.text}" for gap in use.table.incomplete],
-        "sha256": use.version.sha256,
-    }
-
-
-def outcome_document(item: Outcome) -> dict[str, Any]:
-    """One outcome with the keys of the contract and a few more."""
-    return {key: list(value) if isinstance(value, tuple) else value for key, value in vars(item).items()}
-
-
-def _data_assumptions(outcomes: Sequence[Outcome], request: Request) -> list[str]:
-    said = []
-    if any(item.medium in ("soil", "sediment") for item in outcomes):
-        said.append("soil results and levels are compared in dry weight")
-        if request.settings["missing_basis"] == "dry":
-            said.append("soil results without a stated basis are taken as dry weight, as the setting missing_basis says")
-    if any("chosen of" in item.because for item in outcomes):
-        said.append(f"where a sample was analysed more than once: {RULE}")
-    return said
-
-
-def _warnings(in_use: Sequence[TableInUse], outcomes: Sequence[Outcome]) -> list[str]:
-    said = []
-    for use in in_use:
-        for status, words in (
-            ("secondhand", "read in another publication, not in the rule"),
-            ("memory", "recalled and unverified"),
-        ):
-            count = sum(
-                item.transcription == status and item.table == use.table.name and item.outcome in ("exceeds", "does_not_exceed")
-                for item in outcomes
-            )
-            if count:
-                said.append(
-                    f"{use.table.name}: {count} outcomes rest on levels {words}; check them against the rule before relying on them"
-                )
-        said += [f"{use.table.name} is incomplete: {gap.scope}: {gap.text}" for gap in use.table.incomplete]
-        if use.version.until:
-            said.append(f"{use.table.name} version {use.version.effective} was in force until {use.version.until} only")
-    return said
-
-
 def stored(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[Request, Snapshot, Answer]:
     """A stored run: what decided it and its answer as given. Raises `Refused` for an unknown run."""
     row = connection.execute("SELECT request, answer FROM run WHERE id = ?", [run]).fetchone()
@@ -232,6 +121,7 @@ def stored(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[Request, Sn
         kept["site"], kept["site_sha256"], kept["data"], tuple(LevelUsed(**used) for used in kept["levels"]),
         kept["conditions"], kept["settings"], kept["rules"],
         tuple(RuleUsed(**used) for used in kept.get("rule_files", ())), tuple(kept.get("sampling", ())),
+        ReviewUsed(**kept["review"]) if kept.get("review") else None,
     )  # fmt: skip
     return request, snapshot, json.loads(row[1])
 
@@ -261,9 +151,13 @@ def list_runs(connection: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
 def reproduce(connection: duckdb.DuckDBPyConnection, run: str) -> dict[str, Any]:
     """Make a stored run again from what the store keeps, and name each difference to the answer given then."""
     request, snapshot, before = stored(connection, run)
-    standards = level_texts.kept_standards(connection, request.levels)
-    library = Library(None, rule_texts.kept(connection, request.rule_files))
-    after = json.loads(dump(answer_to(connection, standards, library, request, snapshot)))
+    used = request.review
+    texts = Texts(
+        level_texts.kept_standards(connection, request.levels),
+        Library(None, rule_texts.kept(connection, request.rule_files)),
+        parse_edition(used.edition, review_texts.kept(connection, used.sha256)) if used else None,
+    )
+    after = json.loads(dump(answer_to(connection, texts, request, snapshot)))
     differences = [
         {"part": key, "before": before.get(key), "after": after.get(key)}
         for key in sorted({*before, *after})

@@ -40,6 +40,8 @@ def because(row: Mapping[str, Any], use: TableInUse, item: Chosen | None, level:
         said.append(f"chosen of {row['runs']} analyses")
     if "estimated" in row["effects"].split():
         said.append("estimated")
+    if row["review_reasons"]:
+        said.append(f"review: {row['review_reasons']}")
     return "; ".join(part for part in said if part)
 
 

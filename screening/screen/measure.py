@@ -22,6 +22,8 @@ DOUBTS = {
     "parts_missing": "not all parts of the sum are reported",
     "only_total": "only the total is reported",
     "parts_disagree": "the parts reported add up to more than the total reported",
+    "late": "not detected, and analysed too late to prove it",
+    "blank": "detected in a blank of its batch or day as well, so it may be lower",
     "leachate": "a leachate result is not compared with a level for the solid",
 }
 """Why bounds are wider than a number. The key is stored, the words are shown."""
@@ -38,7 +40,7 @@ WITH one AS (
         CASE WHEN d.row_id IS NULL THEN r.detection_limit ELSE d.detection_limit END AS dry_detection,
         d.solids_used,
         CASE
-            WHEN is_rejected THEN 'rejected'
+            WHEN is_rejected OR v.qualifier = 'rejected' THEN 'rejected'
             WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
             WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = 'as_received' THEN 'no_solids'
             WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = ''
@@ -47,18 +49,24 @@ WITH one AS (
             WHEN sign = '>' THEN 'above'
             WHEN is_over_range AND detected THEN 'over_range'
             WHEN NOT detected AND r.nondetect_limit IS NULL THEN 'no_limit'
-            ELSE '' END AS doubt
+            WHEN v.late AND NOT detected THEN 'late'
+            WHEN v.blank AND detected THEN 'blank'
+            ELSE '' END AS doubt,
+        CASE WHEN v.qualifier = 'not_detected_at_limit' THEN CASE WHEN d.row_id IS NULL THEN coalesce(r.reporting_limit, r.detection_limit)
+             ELSE coalesce(d.reporting_limit, d.detection_limit) END END AS blank_limit
     FROM ranked AS r
     LEFT JOIN dry AS d USING (row_id)
+    LEFT JOIN reviewed AS v USING (row_id)
     WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L')
 )
 SELECT
     row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, analyte, fraction, row_id) AS id,
     row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, analyte, cas,
     analyte_kind, fraction, unit, detected, sign, doubt, converted, solids_used, lab_qualifiers, effects, runs,
-    CASE WHEN doubt IN ('rejected', 'leachate') OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
+    CASE WHEN doubt IN ('rejected', 'leachate', 'blank') OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
          ELSE dry_value END AS lower,
-    CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'no_limit') THEN NULL
+    CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'no_limit', 'late') THEN NULL
+         WHEN doubt = 'blank' THEN greatest(dry_value, coalesce(blank_limit, dry_value))
          WHEN doubt = 'trace' THEN dry_quantitation
          WHEN detected THEN dry_value
          ELSE dry_limit END AS upper,

@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Any
 from screening.levels.rules import Equivalents
 from screening.normal.dates import shown
 from screening.quality.dry import dry_amount
+from screening.screen import duplicates
 from screening.screen.because import because
+from screening.screen.duplicates import Decided
 from screening.screen.equivalents import weigh
 from screening.screen.measure import fill, measure, plain
 from screening.screen.register import TableInUse, register
@@ -62,6 +64,10 @@ class Outcome:
     source: Mapping[str, Any]
     parts: tuple[str, ...] = ()
     beside: tuple[Mapping[str, Any], ...] = ()
+    review_qualifiers: str = ""
+    review_reasons: str = ""
+    duplicate: Mapping[str, Any] | None = None
+    outweighed: bool = False
 
 
 def ratio_text(amount: Decimal, level: Decimal, outcome: str) -> str:
@@ -75,10 +81,12 @@ def ratio_text(amount: Decimal, level: Decimal, outcome: str) -> str:
 
 
 def hold_against(
-    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str, nondetects: str = "rule"
-) -> list[Outcome]:
+    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str, duplicate_rule: str,
+    nondetects: str = "rule",
+) -> list[Outcome]:  # fmt: skip
     """Hold every chosen result against every table that covers its medium. Reads ``ranked``; see `measure`.
 
+    Of a field duplicate and its parent one outcome stands, which ``duplicate_rule`` decides; the other is outweighed.
     ``nondetects`` is how toxic equivalents count non-detects; see `weigh`.
     """
     names = {row.analyte for use in tables for _, row in use.rows}
@@ -96,9 +104,10 @@ def hold_against(
     weigh(connection, _weighed(tables), nondetects)
     fill(connection, "counted_part", "whole VARCHAR, part VARCHAR", _counted(sums, tables))
     register(connection, tables)
+    duplicates.weigh(connection)
     connection.execute((resources.files("screening.screen") / "compare.sql").read_text(encoding="utf-8"))
     mean_of_several(connection, tables)
-    return _outcomes(connection, tables)
+    return _outcomes(connection, tables, duplicates.decide(connection, duplicate_rule))
 
 
 def _counted(sums: Mapping[str, Sequence[tuple[str, ...]]], tables: Sequence[TableInUse]) -> list[tuple[str, str]]:
@@ -117,32 +126,54 @@ def _weighed(tables: Sequence[TableInUse]) -> list[tuple[int, Equivalents]]:
     ]
 
 
+OUTCOME_REVIEW = """
+CREATE OR REPLACE TEMP TABLE outcome_review AS  -- a sum shows what the review says of its parts
+WITH concerned AS (
+    SELECT c.id, v.qualifier, v.reasons FROM comparand AS c JOIN reviewed AS v USING (row_id) WHERE c.analyte_kind <> 'sum' OR len(c.parts) = 0
+    UNION ALL
+    SELECT s.id, v.qualifier, c.analyte || ': ' || v.reasons
+    FROM comparand AS s
+    JOIN counted_part AS p ON p.whole = s.analyte
+    JOIN comparand AS c ON c.analyte = p.part AND c.sample_id = s.sample_id AND c.sample_kind = s.sample_kind
+        AND c.location = s.location AND c.medium = s.medium AND c.fraction = s.fraction
+        AND c.depth_top IS NOT DISTINCT FROM s.depth_top AND len(c.parts) = 0
+    JOIN reviewed AS v ON v.row_id = c.row_id
+    WHERE len(s.parts) > 0 AND s.analyte_kind = 'sum'
+)
+SELECT id, string_agg(DISTINCT reasons, '; ' ORDER BY reasons) AS reasons,
+    list_aggregate(list_distinct(list(qualifier ORDER BY qualifier)), 'string_agg', ' ') AS qualifier
+FROM concerned GROUP BY id
+"""
+
 _PICK = """
 SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.candidates, o.stands_in,
     o.within_tolerance, o.beside, o.of_several, c.*,
-    r.sampled_at AS taken_at, r.sampled_at_known, r.reporting_limit, r.limit_from, r.value AS delivered_value,
-    r.nondetect_limit AS delivered_limit,
+    r.sampled_at AS taken_at, r.sampled_at_known, r.reporting_limit, r.limit_from, w.qualifier AS review,
+    w.reasons AS review_reasons, r.value AS delivered_value, r.nondetect_limit AS delivered_limit,
     f.file, d.sheet, d.row, d.column_letter, d.text, f.id AS deliverable_id
 FROM outcome AS o
 JOIN comparand AS c USING (id)
 JOIN ranked AS r ON r.row_id = c.row_id AND r.rank = 1
+LEFT JOIN outcome_review AS w USING (id)
 JOIN delivered AS d ON d.row_id = c.row_id
 JOIN deliverable AS f ON f.number = r.deliverable
 ORDER BY c.location, c.sample_id, c.sample_kind, c.depth_top NULLS FIRST, c.medium, c.analyte, c.fraction, o.table_no
 """
 
 
-def _outcomes(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]) -> list[Outcome]:
+def _outcomes(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], decided: Decided) -> list[Outcome]:
+    connection.execute(OUTCOME_REVIEW)
     answer = connection.execute(_PICK)
     names = [column[0] for column in answer.description or []]
     made = []
     for values in answer.fetchall():
         row = dict(zip(names, values, strict=True))
-        made.append(_outcome(row, tables[row["table_no"]]))
+        made.append(_outcome(row, tables[row["table_no"]], decided))
     return made
 
 
-def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
+def _outcome(row: Mapping[str, Any], use: TableInUse, decided: Decided) -> Outcome:
+    pair = decided.told.get((row["id"], row["table_no"]))
     item, level = use.rows[row["row_no"]] if row["row_no"] is not None else (None, None)
     value, limit = _amounts(row)
     reporting = dry_amount(row["reporting_limit"], row["solids_used"]) if row["converted"] else row["reporting_limit"]
@@ -150,7 +181,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
     number = level.normal_value if level is not None else None
     ratio = ratio_text(amount, number, row["outcome"]) if number and amount else None
     return Outcome(
-        location=row["location"], sample_id=row["sample_id"], sample_kind=row["sample_kind"],
+        location=pair.location if pair else row["location"], sample_id=row["sample_id"], sample_kind=row["sample_kind"],
         depth_top=plain(row["depth_top"]), depth_bottom=plain(row["depth_bottom"]), depth_unit=row["depth_unit"],
         sampled_at=shown(row["taken_at"], row["sampled_at_known"]),
         medium=row["medium"], analyte=row["analyte"], cas=row["cas"], fraction=row["fraction"],
@@ -160,15 +191,16 @@ def _outcome(row: Mapping[str, Any], use: TableInUse) -> Outcome:
         level_unit=level.unit if level else None, level_normal=plain(number),
         comparison=level.comparison if level else None,
         conditions=dict(level.conditions) if level else {},
-        outcome=row["outcome"], because=because(row, use, item, level, ratio), ratio=ratio,
+        outcome=row["outcome"], because="; ".join([because(row, use, item, level, ratio), *([pair.told] if pair else [])]), ratio=ratio,
         citation=(level.citation if level else "") or use.table.citation,
         transcription=level.transcription if level else "",
         source={
             "deliverable": row["deliverable_id"], "file": row["file"], "sheet": row["sheet"], "row": row["row"],
             "column": row["column_letter"], "text": row["text"],
         },
-        parts=tuple(row["parts"]),
-        beside=_beside(row, use) if len(row["beside"]) > 1 else (),
+        parts=tuple(row["parts"]), beside=_beside(row, use) if len(row["beside"]) > 1 else (),
+        review_qualifiers=row["review"] or "", review_reasons=row["review_reasons"] or "",
+        duplicate=pair.document if pair else None, outweighed=(row["id"], row["table_no"]) in decided.outweighed,
     )  # fmt: skip
 
 

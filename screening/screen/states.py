@@ -47,6 +47,7 @@ class _Bounds:
     lower: Decimal
     upper: Decimal | None
     shown: str
+    doubt: str = ""
 
 
 def states(connection: duckdb.DuckDBPyConnection, presence: Presence) -> Mapping[Key, State]:
@@ -58,14 +59,14 @@ def states(connection: duckdb.DuckDBPyConnection, presence: Presence) -> Mapping
     }
     rows = connection.execute(
         "SELECT sample_id, sample_kind, analyte, bool_or(detected), max(lower), max(upper), "
-        "count(upper) = count(*), arg_max(shown, coalesce(upper, lower)) "
+        "count(upper) = count(*), arg_max(shown, coalesce(upper, lower)), max(doubt) FILTER (doubt IN ('blank', 'late')) "
         "FROM comparand WHERE list_contains(?, analyte) AND doubt NOT IN ('rejected', 'leachate') "
         "GROUP BY sample_id, sample_kind, analyte",
         [sorted(wanted)],
     ).fetchall()
     found: dict[Key, dict[str, _Bounds]] = {}
-    for sample, kind, analyte, detected, lower, upper, bounded, shown in rows:
-        found.setdefault((sample, kind), {})[analyte] = _Bounds(detected, lower, upper if bounded else None, shown)
+    for sample, kind, analyte, detected, lower, upper, bounded, shown, doubt in rows:
+        found.setdefault((sample, kind), {})[analyte] = _Bounds(detected, lower, upper if bounded else None, shown, doubt or "")
     return {sample: _state(presence, of_sample) for sample, of_sample in found.items()}
 
 
@@ -74,6 +75,10 @@ def _state(presence: Presence, found: Mapping[str, _Bounds]) -> State:
     main = found.get(presence.analyte)
     if main is None:
         return State("unknown", f"{name} is not reported in this sample")
+    if main.doubt == "blank":
+        return State("unknown", f"{name} {main.shown} is in a blank as well, so whether it is there is not shown")
+    if main.doubt == "late":
+        return State("unknown", f"{name} <{main.shown} was analysed too late to show its absence")
     if main.detected:
         return State("detected", f"{name} {main.shown}")
     if main.upper is None:

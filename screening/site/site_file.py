@@ -65,6 +65,7 @@ class Site(Part):
 
 class Screening(Part):
     levels: tuple[str, ...] = ()
+    review: str = ""
 
 
 class SiteFile(Part):

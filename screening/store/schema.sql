@@ -184,6 +184,15 @@ CREATE TABLE IF NOT EXISTS rule_text (
     PRIMARY KEY (sha256, kind, name)
 );
 
+-- the files of every review edition that a run used, as one JSON object
+CREATE TABLE IF NOT EXISTS review_text (
+    sha256   VARCHAR PRIMARY KEY,
+    edition  VARCHAR NOT NULL,
+    version  VARCHAR NOT NULL,
+    texts    VARCHAR NOT NULL,
+    added_at TIMESTAMP NOT NULL
+);
+
 -- ---------------------------------------------------------------- runs: one row a screen, and its whole answer
 CREATE TABLE IF NOT EXISTS run (
     id       VARCHAR PRIMARY KEY,

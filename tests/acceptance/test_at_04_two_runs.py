@@ -47,3 +47,21 @@ def test_the_others_are_kept_with_the_reason(screened: dict[str, Any], office: A
     assert "over the calibrated range" in left["Benzene"]["because"]
     assert (left["Ethylbenzene"]["limit"], left["Methyl tert-butyl ether"]["limit"]) == ("1.25", "1.25")
     assert all(item["because"].startswith("not chosen") for item in left.values())
+
+
+def test_switching_the_rule_is_told_beforehand(screened: dict[str, Any], office: Any) -> None:
+    chosen = office.run("review", "--site", "one").document["chosen_rule"]
+    assert {(item["analyte"], item["chosen"], item["under_other_rule"]) for item in chosen["switching_would_change"]} == {
+        ("Ethylbenzene", "0.38", "<1.25"), ("Methyl tert-butyl ether", "<0.025", "<1.25"),
+    }  # fmt: skip
+
+
+def test_last_run_wins_changes_two_analytes(screened: dict[str, Any], office: Any, find: Any) -> None:
+    last = office.run("screen", "--site", "one", "--setting", "chosen_rule=last_run").document
+    assert last["run"] != screened["run"]
+    assert find(last, "BI-3", "Benzene")["value"] == "7.9"
+    changes = office.run("compare", screened["run"], last["run"]).document["changes"]
+    assert {(item["analyte"], item["cause"]) for item in changes} == {
+        ("Ethylbenzene", "setting"), ("Methyl tert-butyl ether", "setting"),
+    }  # fmt: skip
+    assert office.run("runs", "reproduce", last["run"]).document["identical"] is True

@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 
 from screening.closure.library import Library
+from screening.decision.answer import Texts, answer_to, dump
 from screening.decision.request import JOINS_COVERAGE
-from screening.decision.runs import answer_to, dump, stored
+from screening.decision.runs import stored
 from screening.store.database import opened
 from screening.store.level_texts import kept_standards
 from screening.store.snapshot import load
@@ -85,9 +86,9 @@ def test_another_text_of_a_rule_is_another_run(office: Any, run: str, monkeypatc
 def test_a_run_made_before_the_rules_were_joined_stays_what_it_was(office: Any, run: str) -> None:
     with opened(office.database) as connection:
         request, snapshot, answer = stored(connection, run)
-        old = replace(request, rules=JOINS_COVERAGE - 1, rule_files=(), sampling=())
+        old = replace(request, rules=JOINS_COVERAGE - 1, rule_files=(), sampling=(), review=None)
         load(connection, snapshot)
-        before = answer_to(connection, kept_standards(connection, old.levels), Library(None), old, snapshot)
+        before = answer_to(connection, Texts(kept_standards(connection, old.levels), Library(None), None), old, snapshot)
         assert "coverage" not in before and before["recommendation"]["status"] == "not_triggered"
         assert answer["recommendation"]["status"] == "undetermined"
         kept = json.loads(connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()[0])  # type: ignore[index]

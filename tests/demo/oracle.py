@@ -105,6 +105,7 @@ def lab_one(folder: Path) -> list[Row]:
                     "row": number,
                     "sample": cells["Sample"],
                     "kind": cells["Sample type"],
+                    "parent": cells["Parent sample"],
                     "medium": cells["Matrix"],
                     "name": cells["Compound"],
                     "cas": cells["CAS"],
@@ -137,6 +138,7 @@ def lab_two(folder: Path) -> list[Row]:
                 "row": number,
                 "sample": cells["Sample name"],
                 "kind": cells["Kind of sample"],
+                "parent": cells["Duplicate of"],
                 "medium": cells["Material"],
                 "name": cells["Substance"],
                 "cas": cells["CAS number"],
@@ -239,6 +241,25 @@ def with_sums(rows: list[Row]) -> tuple[list[Row], list[Row]]:
     return items, parts
 
 
+def duplicates_decided(judged: list[tuple[Row, str, str]]) -> tuple[list[tuple[Row, str, str]], int]:
+    """Of a field duplicate and its parent the worse outcome stands, of equal ones the higher number (the first of equals)."""
+    worse = ["exceeds", "open", "no_level", "does_not_exceed"]
+    kept: dict[tuple[str, str, str], tuple[Row, str, str]] = {}
+    weighed = 0
+    for entry in sorted(judged, key=lambda entry: bool(entry[0]["parent"])):
+        item = entry[0]
+        place = (item["parent"] or item["sample"], item["medium"], item["analyte"])
+        if place not in kept:
+            kept[place] = entry
+            continue
+        weighed += 1
+        before = kept[place]
+        rank = (worse.index(entry[1]), -item["upper"])
+        if rank < (worse.index(before[1]), -before[0]["upper"]):
+            kept[place] = entry
+    return list(kept.values()), weighed
+
+
 def line(item: Row, outcome: str, reason: str) -> dict[str, str]:
     """One entry of the answer."""
     unit = NORMAL_UNIT[item["medium"]]
@@ -287,8 +308,12 @@ def expected(folder: Path = DEMO) -> dict[str, Any]:
         "does_not_exceed": [],
     }
     sums = []
-    for item in items:
-        outcome, reason = outcome_of(item["analyte"], item["medium"], item["lower"], item["upper"], item["dry"], item["sum"])
+    judged = [
+        (item, *outcome_of(item["analyte"], item["medium"], item["lower"], item["upper"], item["dry"], item["sum"]))
+        for item in items
+    ]
+    decided, weighed = duplicates_decided(judged)
+    for item, outcome, reason in decided:
         entry = line(item, outcome, reason)
         lists[outcome].append(entry)
         if item["sum"]:
@@ -301,7 +326,8 @@ def expected(folder: Path = DEMO) -> dict[str, Any]:
         {"sample": row["sample"], "analyte": row["analyte"], "file": row["file"], "row": row["row"]} for row in others
     ]
     answer["counts"] = {name: len(entries) for name, entries in lists.items()} | {
-        "compared": len(items),
+        "compared": len(decided),
+        "outweighed_by_duplicate_or_parent": weighed,
         "parts_of_sums": len(parts),
         "not_chosen": len(others),
         "held": len(held),

@@ -46,3 +46,16 @@ def test_readme_names_the_right_rows(oracle: dict[str, Any]) -> None:
         row = by_place[files[kind], int(number)]
         delivered = f"{row['text']} {row['flag']}".strip() if kind == "xlsx" else row["text"]
         assert (row["sample"], row["name"], delivered) == (sample, name, text)
+
+
+def test_the_tool_gives_the_expected_answer(tmp_path: Path) -> None:
+    from screening.decision.demo import run_demo
+
+    answer = run_demo(tmp_path).answer
+    told = json.loads((DEMO / "expected.json").read_text(encoding="utf-8"))
+    for outcome, count in answer["counts"].items():
+        assert count == told["counts"][outcome] == len(told[outcome])
+        wanted = {(item["sample"], item["cas"]) for item in told[outcome] if item["cas"]}
+        found = {(item["sample_id"], item["cas"]) for item in answer["outcomes"] if item["outcome"] == outcome and item["cas"]}
+        sums = {(item["sample_id"], "1330-20-7") for item in answer["outcomes"] if item["parts"] and item["outcome"] == outcome}
+        assert wanted == found | sums

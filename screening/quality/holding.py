@@ -1,0 +1,196 @@
+"""Holding times: how long each result's sample waited for extraction and analysis, against the edition's limits."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from screening.quality.editions import Edition, Rule
+from screening.quality.findings import LATE, Basis, Checked, Finding, marked
+from screening.quality.shown import counted
+from screening.quality.sorts import media_class, sorts_of
+from screening.quality.stages import POINTS, Held, held, parse_stages, total
+
+if TYPE_CHECKING:
+    import duckdb
+
+CHECK = "holding_time"
+KINDS = ("field", "field_duplicate", "trip_blank", "field_blank", "equipment_blank")
+OWN_FLAG = Basis("the laboratory's own flag", "read")
+
+_SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind)"
+_MOMENTS = """
+SELECT DISTINCT h.rule_no, k.sampled_at, k.prepared_at, k.analysed_at
+FROM known AS k JOIN holding_rule AS h USING (analyte, method, medium, fraction)
+WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed'
+"""
+_FOUND = """
+SELECT v.verdict_no, h.rule_no, list(k.row_id ORDER BY k.row_id), k.sample_id, k.analyte, k.detected, h.alone, k.sample_kind
+FROM known AS k
+JOIN holding_rule AS h USING (analyte, method, medium, fraction)
+JOIN holding_verdict AS v
+    ON v.rule_no = h.rule_no AND v.sampled_at IS NOT DISTINCT FROM k.sampled_at
+    AND v.prepared_at IS NOT DISTINCT FROM k.prepared_at AND v.analysed_at IS NOT DISTINCT FROM k.analysed_at
+WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed' AND v.tell
+GROUP BY ALL ORDER BY k.sample_id, k.analyte, k.detected
+"""
+_FLAGGED = """
+SELECT row_id, sample_id, analyte, detected, lab_qualifiers FROM known
+WHERE list_contains($kinds, sample_kind) AND ' ' || effects || ' ' LIKE '% late %' ORDER BY sample_id, analyte, row_id
+"""
+_SAMPLES = """
+SELECT DISTINCT k.sample_id
+FROM known AS k
+JOIN holding_rule AS h USING (analyte, method, medium, fraction)
+JOIN holding_verdict AS v
+    ON v.rule_no = h.rule_no AND v.sampled_at IS NOT DISTINCT FROM k.sampled_at
+    AND v.prepared_at IS NOT DISTINCT FROM k.prepared_at AND v.analysed_at IS NOT DISTINCT FROM k.analysed_at
+WHERE list_contains($kinds, k.sample_kind) AND v.state <> 'unknown'
+"""
+
+
+def picked(edition: Edition, analyte: str, method: str, medium: str, fraction: str) -> tuple[int, bool] | None:
+    """The criterion for a substance (its place in the file) and whether it is the only one possible.
+
+    An analyte named goes before a group, a narrow group before a wide one; where the method is not stated and the
+    analyte is measured in several analyses, the shortest holding time is taken.
+    """
+    rules = edition.rules("holding_times")
+    fitting = [
+        (number, rule)
+        for number, rule in enumerate(rules)
+        if rule["media"] in ("any", media_class(medium)) and (rule["fraction"] == "leachate") == (fraction == "leachate")
+    ]
+    named = [number for number, rule in fitting if analyte in rule.names("analytes")]
+    if named:
+        return named[0], True
+    found = []
+    for way in sorts_of(analyte, method):
+        of_way = [(place, number) for number, rule in fitting for place, group in enumerate(way) if group == rule["group"]]
+        if of_way:
+            found.append(min(of_way)[1])
+    if not found:
+        return None
+    return min(found, key=lambda number: _length(rules[number])), len(set(found)) == 1
+
+
+def _length(rule: Rule) -> dt.timedelta:
+    return total(parse_stages(rule["stages"])) or dt.timedelta.max
+
+
+def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Checked:
+    """Every result of a field sample or of a blank that travelled with them. Reads ``known``."""
+    done = Checked(CHECK)
+    kinds = {"kinds": list(KINDS)}
+    substances = connection.execute(_SUBSTANCES, kinds).fetchall()
+    picks = [(row, picked(edition, *row)) for row in substances]
+    done.not_checkable += _without_rule(picks) + _without_material(picks)
+    _fill_rules(connection, [(*row, *pick) for row, pick in picks if pick])
+    verdicts = _judge(connection, edition, kinds)
+    for verdict_no, rule_no, rows, sample, analyte, detected, alone, kind in connection.execute(_FOUND, kinds).fetchall():
+        finding = _finding(
+            edition, edition.rules("holding_times")[rule_no], verdicts[verdict_no], sample, analyte, detected, alone
+        )
+        if kind not in ("field", "field_duplicate") and finding.qualifier:
+            finding = replace(finding, qualifier="", late=False, action="told: a late blank proves less")
+        elif finding.qualifier:
+            finding = replace(finding, rows=tuple(rows))
+        done.findings.append(finding)
+    dated = {row for finding in done.findings if finding.qualifier for row in finding.rows}
+    flagged = connection.execute(_FLAGGED, kinds).fetchall()
+    done.findings += [_flag(edition, *row) for row in flagged if row[0] not in dated]
+    done.samples = {row[0] for row in connection.execute(_SAMPLES, kinds).fetchall()} | {row[1] for row in flagged}
+    done.not_checkable += _missing(verdicts)
+    if not substances:
+        done.not_checkable.append("the deliverables hold no result of a field sample")
+    done.looked_at = f"holding times of {counted(len(done.samples), 'sample')}"
+    return done
+
+
+def _without_rule(picks: Sequence[tuple[tuple[str, ...], object]]) -> list[str]:
+    names = sorted({row[0] for row, pick in picks if pick is None and media_class(row[2])})
+    if not names:
+        return []
+    more = f" and {len(names) - 6} more" if len(names) > 6 else ""
+    return [f"the edition has no holding time for {', '.join(names[:6])}{more}"]
+
+
+def _without_material(picks: Sequence[tuple[tuple[str, ...], object]]) -> list[str]:
+    return (
+        ["blanks come without a material, which decides their holding time"]
+        if any(not media_class(row[2]) for row, _ in picks)
+        else []
+    )
+
+
+def _missing(verdicts: Sequence[Held]) -> list[str]:
+    lacking = {what for one in verdicts for what in one.lacks}
+    points = [point for point in POINTS if point in lacking]
+    said = [f"the deliverables hold no date of {', '.join(points)} for some or all results"] if points else []
+    if "time of day" in lacking:
+        said.append("a limit is in hours and the deliverables hold no time of day for it")
+    return said
+
+
+def _fill_rules(connection: duckdb.DuckDBPyConnection, rows: Sequence[tuple[object, ...]]) -> None:
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE holding_rule (analyte VARCHAR, method VARCHAR, medium VARCHAR, fraction VARCHAR, "
+        "rule_no INTEGER, alone BOOLEAN)"
+    )
+    if rows:
+        connection.executemany("INSERT INTO holding_rule VALUES (?, ?, ?, ?, ?, ?)", rows)
+
+
+def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mapping[str, object]) -> list[Held]:
+    grossly = edition.rule("grossly_late").needed()
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE holding_verdict (verdict_no INTEGER, rule_no INTEGER, sampled_at TIMESTAMP, "
+        "prepared_at TIMESTAMP, analysed_at TIMESTAMP, state VARCHAR, tell BOOLEAN)"
+    )
+    verdicts: list[Held] = []
+    rows = []
+    for rule_no, collected, prepared, analysed in connection.execute(_MOMENTS, kinds).fetchall():
+        stages = parse_stages(edition.rules("holding_times")[rule_no]["stages"])
+        one = held(stages, {"collection": collected, "preparation": prepared, "analysis": analysed}, grossly)
+        tell = one.state in ("late", "grossly_late") or "order" in one.lacks
+        rows.append((len(verdicts), rule_no, collected, prepared, analysed, one.state, tell))
+        verdicts.append(one)
+    if rows:
+        connection.executemany("INSERT INTO holding_verdict VALUES (?, ?, ?, ?, ?, ?, ?)", rows)
+    return verdicts
+
+
+def _finding(edition: Edition, rule: Rule, verdict: Held, sample: str, analyte: str, detected: bool, alone: bool) -> Finding:
+    criterion = verdict.criterion + (f" ({rule['note']})" if rule["note"] else "")
+    if not alone:
+        criterion += " (no method is stated: the shortest of the possible limits)"
+    if verdict.state == "unknown":
+        return Finding(
+            CHECK, sample, analyte, criterion, verdict.observed, "ask the laboratory: the time cannot be told", "", "dates_out_of_order", rule.basis,
+        )  # fmt: skip
+    consequence = edition.rule(verdict.state)
+    return _late(
+        consequence, criterion, verdict.observed, sample, analyte, detected, verdict.state, rule.basis.with_(consequence.basis)
+    )
+
+
+def _late(
+    consequence: Rule, criterion: str, observed: str, sample: str, analyte: str, detected: bool, reason: str, basis: Basis
+) -> Finding:
+    qualifier = marked(consequence.action(detected=detected))
+    if detected:
+        action = "counts and is marked as late: likely too low"
+    else:
+        action = "rejected: takes no part in a pass" if qualifier == "rejected" else LATE
+    return Finding(CHECK, sample, analyte, criterion, observed, action, qualifier, reason, basis, late=not detected)
+
+
+def _flag(edition: Edition, row_id: int, sample: str, analyte: str, detected: bool, letters: str) -> Finding:
+    consequence = edition.rule("late")
+    made = _late(
+        consequence, "analysed within the holding time", f"the laboratory's flag {letters} says that it was late", sample, analyte,
+        detected, "late", OWN_FLAG.with_(consequence.basis),
+    )  # fmt: skip
+    return replace(made, rows=(row_id,))

@@ -1,0 +1,72 @@
+"""The findings and the overrides brought together: one mark a result, with all its reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from screening.quality.findings import Finding, most_severe
+from screening.store.overrides import USABLE, Override
+
+if TYPE_CHECKING:
+    import duckdb
+
+_COLUMNS = "row_id BIGINT, qualifier VARCHAR, automatic VARCHAR, late BOOLEAN, blank BOOLEAN, reasons VARCHAR, by_whom VARCHAR"
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What the review says of one result; ``automatic`` is what it would say without the person."""
+
+    qualifier: str
+    automatic: str
+    late: bool
+    blank: bool
+    reasons: str
+    by_whom: str = ""
+
+
+def marks(findings: Sequence[Finding], overrides: Sequence[Override]) -> dict[int, Mark]:
+    """One mark a row id: the most severe qualifier, every reason; an override stands before the automatic answer."""
+    of_row: dict[int, list[Finding]] = {}
+    for finding in findings:
+        for row_id in finding.rows:
+            of_row.setdefault(row_id, []).append(finding)
+    made = {
+        row_id: Mark(
+            qualifier := most_severe(one.qualifier for one in found),
+            qualifier,
+            any(one.late for one in found),
+            any(one.blank for one in found),
+            "; ".join(
+                dict.fromkeys(
+                    f"{one.qualifier.replace('_', ' ')}: {one.reason.replace('_', ' ')} ({one.observed})" for one in found
+                )
+            ),
+        )
+        for row_id, found in of_row.items()
+    }
+    for act in overrides:
+        before = made.get(act.row_id, Mark("", "", False, False, ""))
+        automatic = before.automatic or "no qualifier"
+        told = f"{act.qualifier.replace('_', ' ')} by {act.by_whom}: {act.why} (automatic: {automatic.replace('_', ' ')})"
+        qualifier = "" if act.qualifier == USABLE else act.qualifier
+        made[act.row_id] = Mark(qualifier, before.automatic, False, False, told, act.by_whom)
+    return made
+
+
+def fill_reviewed(connection: duckdb.DuckDBPyConnection, made: Mapping[int, Mark]) -> None:
+    """Fill the temporary table ``reviewed``, one row a marked result."""
+    connection.execute(f"CREATE OR REPLACE TEMP TABLE reviewed ({_COLUMNS})")
+    if not made:
+        return
+    frame = pd.DataFrame(
+        [(row_id, one.qualifier, one.automatic, one.late, one.blank, one.reasons, one.by_whom) for row_id, one in made.items()],
+        columns=["row_id", "qualifier", "automatic", "late", "blank", "reasons", "by_whom"],
+    )
+    connection.register("review_frame", frame)
+    connection.execute("INSERT INTO reviewed SELECT * FROM review_frame")
+    connection.unregister("review_frame")

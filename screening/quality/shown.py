@@ -1,0 +1,23 @@
+"""Amounts and counts as a finding shows them."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+
+
+def plain(amount: Decimal) -> str:
+    """Without trailing zeros and without an exponent."""
+    text = f"{amount:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def figures(amount: Decimal, count: int = 3) -> str:
+    """A quotient to a few figures."""
+    if not amount:
+        return "0"
+    return plain(amount.quantize(Decimal(1).scaleb(min(0, amount.adjusted() - count + 1)), ROUND_HALF_UP))
+
+
+def counted(count: int, word: str) -> str:
+    """'1 sample', '2 samples'."""
+    return f"{count} {word}{'' if count == 1 else 's'}"

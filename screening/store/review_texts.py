@@ -1,0 +1,27 @@
+"""Review editions kept in the store: the text of every edition that a run used, so that the run outlives the folder."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+def keep(connection: duckdb.DuckDBPyConnection, sha256: str, edition: str, version: str, texts: Mapping[str, str]) -> None:
+    """Keep the files of an edition inside the caller's transaction."""
+    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    connection.execute(
+        "INSERT INTO review_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+        [sha256, edition, version, json.dumps(dict(texts), ensure_ascii=False, sort_keys=True), now],
+    )
+
+
+def kept(connection: duckdb.DuckDBPyConnection, sha256: str) -> dict[str, str]:
+    """The files of an edition that a run used, as they were then."""
+    row = connection.execute("SELECT texts FROM review_text WHERE sha256 = ?", [sha256]).fetchone()
+    assert row is not None, f"the texts of review edition {sha256} are kept with every run that used it"
+    return dict(json.loads(row[0]))
