@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     import duckdb
 
 OF_FIELD = "k.class = 'result' AND k.sample_kind IN ('field', 'field_duplicate')"
-SAMPLES = f"SELECT DISTINCT k.sample_id, k.location FROM known AS k WHERE {OF_FIELD} ORDER BY ALL"
+SAMPLES = f"""
+SELECT DISTINCT k.sample_id, k.location FROM known AS k
+WHERE {OF_FIELD} AND NOT (k.sample_kind = 'field_duplicate' AND list_contains($names, k.parent_sample)) ORDER BY ALL
+"""
 ROWS = f"""
 SELECT d.id || '-' || CAST(k.row_id - f.first + 1 AS VARCHAR)
         || (CASE WHEN n.questions > 0 THEN '.' || CAST(n.questions + 1 AS VARCHAR) ELSE '' END),
@@ -63,7 +66,7 @@ def late_rows(connection: duckdb.DuckDBPyConnection, site: SiteFile, snapshot: S
         return []
     found = []
     names = Names(expected)
-    for sample, location in connection.execute(SAMPLES).fetchall():
+    for sample, location in connection.execute(SAMPLES, {"names": list(expected.names)}).fetchall():
         asked = names.question(sample, location, sample, learn=False)  # two names both taken before are two samples
         if {*asked.proposal.split(" | ")} - {"", *expected.accepted_only}:
             given = {"sample": sample, "location": location, "decisions": list(snapshot.decisions)}

@@ -77,7 +77,9 @@ def hold_strangers(frame: pd.DataFrame, expected: Expected) -> pd.DataFrame:
     The delivered location settles a sample whose own number is the laboratory's or the sampler's.
     """
     frame = frame.copy()
-    rows = frame[frame["class"] == "result"]
+    # a duplicate of a known sample is known by it, whatever its own number
+    of_known = (frame["sample_kind"] == "field_duplicate") & frame["parent_sample"].isin([*expected.names, *expected.earlier])
+    rows = frame[(frame["class"] == "result") & ~of_known]
     named = [rows["sample_id"], rows["location"], rows["delivered_sample_id"]]
     check = Names(expected)
     found = spread(named, check.question, ["held_field", "reason", "proposal"])

@@ -62,7 +62,17 @@ def near_names(name: str, known: Iterable[str]) -> list[str]:
     choices = [choice for choice in known if choice != name]
     key, forms = same_but_for_writing(name), written_as(name)
     equal = [choice for choice in choices if written_as(choice) & forms]
-    return equal or [choice for choice in choices if _alike(key, same_but_for_writing(choice))]
+    return equal or [choice for choice in choices if _alike(key, same_but_for_writing(choice)) and not _two_places(name, choice)]
+
+
+def _two_places(one: str, two: str) -> bool:
+    """Whether two names differ by a letter or two that stand alone, as walls and sides do: T3-E and T3-W."""
+    parts = [re.findall(r"[a-z]+|\d+", plain(name)) for name in (one, two)]
+    if len(parts[0]) != len(parts[1]):
+        return False
+    return all(
+        len(left) <= len(right) <= 2 or len(right) <= len(left) <= 2 for left, right in zip(*parts, strict=True) if left != right
+    )
 
 
 def _alike(one: str, two: str) -> bool:

@@ -210,6 +210,7 @@ def test_commas_within_a_name_do_not_part_analyses() -> None:
     ("MW-1O", ["MW-10"], ["MW-10"]),
     ("MW-l", ["MW-1", "MW-2"], ["MW-1"]),
     ("B-1-5", ["B-15"], []),
+    ("TV-T3-E", ["TV-T3-W"], []),
     ("POND-1", ["P0ND-1"], ["P0ND-1"]),
 ])  # fmt: skip
 def test_near_names_have_the_same_numbers(name: str, known: list[str], near: list[str]) -> None:

@@ -119,3 +119,16 @@ def test_m34_a_plan_that_comes_later_asks_too(office: Any, soil: Any) -> None:
     answer = _screen(office)
     assert {item["sample_id"] for item in answer["outcomes"]} == {"EL-8"}
     assert "'EL7' is written almost like 'EL-7' (planned)" in answer["held_back"][0]["reason"]
+
+
+def test_m34_a_duplicate_is_known_by_its_parent(office: Any, soil: Any) -> None:
+    office.plain_site(more='[conditions]\nsoil_class = "1"\n')
+    rows = [soil("Benzene", "0.1", sample_id="TP-22-W"),
+            soil("Benzene", "0.2", sample_id="TP-22-WD", sample_kind="field_duplicate", parent_sample="TP-22-W")]  # fmt: skip
+    office.run("import", office.deliverable("lab.csv", rows), "--site", "one")
+    record = office.deliverable("record.csv", [{"Sample": "TP-22-W", "Analyses": "VOC"}])
+    office.run("custody", "add", record, "--site", "one")
+    assert _screen(office)["held_back"] == []
+    again = [{**row, "method": "later"} for row in rows]
+    said = office.run("import", office.deliverable("again.csv", again), "--site", "one", "--adds")
+    assert said.document["deliverables"][0]["held_back"] == []
