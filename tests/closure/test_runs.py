@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import shutil
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from screening.closure.library import Library
 from screening.decision.answer import Texts, answer_to, dump
 from screening.decision.request import JOINS_COVERAGE
 from screening.decision.runs import stored
+from screening.levels.versions import standards_folder
 from screening.store.database import opened
 from screening.store.level_texts import kept_standards
 from screening.store.snapshot import load
@@ -77,6 +79,7 @@ def test_another_text_of_a_rule_is_another_run(office: Any, run: str, monkeypatc
             to.parent.mkdir(parents=True, exist_ok=True)
             text = path.read_text(encoding="utf-8")
             to.write_text(text.replace("number = 2", "number = 1") if path.parent.name == "us-mt" else text, encoding="utf-8")
+    shutil.copytree(standards_folder() / "review", tmp_path / "review")
     monkeypatch.setattr("screening.decision.runs.standards_folder", lambda: tmp_path)
     later = office.run("screen", "--site", "one").document
     assert later["run"] != run and not later["coverage"]["requirements"][0]["missing"]
@@ -92,7 +95,7 @@ def test_a_run_made_before_the_rules_were_joined_stays_what_it_was(office: Any, 
         assert "coverage" not in before and before["recommendation"]["status"] == "not_triggered"
         assert answer["recommendation"]["status"] == "undetermined"
         kept = json.loads(connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()[0])  # type: ignore[index]
-        for key in ("rule_files", "sampling"):  # as runs were stored then
+        for key in ("rule_files", "sampling", "review"):  # as runs were stored then
             del kept[key]
         values = [old.run_id, 99, "one", dt.datetime(2025, 1, 1), dump({**kept, "rules": 1}), dump(before)]
         connection.execute("INSERT INTO run VALUES (?, ?, ?, ?, ?, ?)", values)
