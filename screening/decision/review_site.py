@@ -16,17 +16,16 @@ from screening.quality.editions import edition_asked
 from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Finding
 from screening.quality.review import Review, review
 from screening.store.match import gaps
-from screening.store.overrides import USABLE, override
+from screening.store.overrides import override
 from screening.store.sites import site_of
 from screening.store.snapshot import known_on, load
+from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
     import duckdb
 
 STATES = (*SEVERITY[:2], "open", *SEVERITY[2:], "note", "ok", "not_checked")
 """What a cell of the grid may say, the worst first."""
-OVERRIDES = (*SEVERITY, USABLE)
-"""What a person may say of a result."""
 
 _CELLS = """
 SELECT k.row_id, f.file, v.sheet, v.row, v.column_letter FROM known AS k JOIN delivered AS v USING (row_id)
@@ -84,6 +83,8 @@ def override_result(
 ) -> dict[str, Any]:
     """Record what a named person says of a result; returns what the review said before. Raises `Refused`."""
     found = _reviewed(connection, site, "", None, "default")
+    listed = Vocabulary.load().named(analyte)
+    analyte = listed.name if listed is not None else analyte
     automatic = {row_id: mark.automatic for row_id, mark in found.marks.items()}
     rows = override(connection, site, sample, analyte, qualifier, automatic, by_whom, why, row)
     return {
