@@ -31,7 +31,7 @@ detection-score: $(VENV)/.ready
 
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready
-	SCREENING_EXAMPLES=10000 $(BIN)/python -m pytest -n 2 tests/corpus/test_any_workbook.py
+	SCREENING_EXAMPLES=10000 $(BIN)/python -m pytest -n 2 --dist worksteal tests/corpus/test_any_workbook.py
 
 # a wheel, installed alone in an empty environment outside the checkout, runs the demo
 wheel-check: $(VENV)/.ready

@@ -90,14 +90,28 @@ def compare_versions(session: Session, before: str, after: str) -> None:
 @click.option("--version", metavar="DATE", help="First day in force (default: FILE's name).")
 @click.option("--by", "by_whom", metavar="NAME", help="Who enters the levels.")
 @click.option("--why", metavar="TEXT", help="Why, and from which document.")
-def add_table(session: Session, file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None) -> None:
-    """Add a level table of your own, in the form of standards/ or as a bare csv or xlsx."""
+@click.option("--answer", "answers", multiple=True, metavar="ROW:COLUMN=TEXT", help="What a cell that was asked about means.")
+@click.option(
+    "--confirm", "confirmed", multiple=True, type=int, metavar="ROW", help="A figure that was asked about stands as it is."
+)
+def add_table(
+    session: Session, file: Path, table: str | None, version: str | None, by_whom: str | None, why: str | None,
+    answers: tuple[str, ...], confirmed: tuple[int, ...],
+) -> None:  # fmt: skip
+    """Add a level table of your own, in the form of standards/ or as a csv or workbook as it came.
+
+    The header is looked for, levels of several media may stand across (Soil (mg/kg), Groundwater (ug/L)). A cell that
+    is odd is asked about, and nothing is added before it is answered.
+    """
+    from screening.errors import Misuse
     from screening.store.database import opened
     from screening.store.own_levels import add_levels, read_levels
 
-    own = read_levels(file, table, version, by_whom, why)
+    if (answers or confirmed) and not (by_whom and why):
+        raise Misuse("--answer and --confirm are decisions: say --by NAME and --why TEXT too")
+    own = read_levels(file, table, version, by_whom, why, _cells(answers), confirmed)
     with opened(session.database, create=True) as connection:
-        add_levels(connection, own, by_whom, why)
+        add_levels(connection, own, by_whom, why, "; ".join([*answers, *(f"row {row} confirmed" for row in confirmed)]))
     added = {
         "table": own.table, "version": own.version, "levels": own.levels, "sha256": own.sha256, "assumptions": list(own.assumed),
     }  # fmt: skip
@@ -108,3 +122,16 @@ def add_table(session: Session, file: Path, table: str | None, version: str | No
             f"{added['table']}@{added['version']}: {added['levels']} levels added{told}", highlight=False
         ),
     )
+
+
+def _cells(answers: tuple[str, ...]) -> dict[tuple[int, str], str]:
+    from screening.errors import Misuse
+
+    found = {}
+    for answer in answers:
+        place, mark, text = answer.partition("=")
+        row, _, column = place.partition(":")
+        if not mark or not row.strip().isdigit():
+            raise Misuse(f"--answer {answer}: write it as ROW:COLUMN=TEXT, as 14:level=19")
+        found[int(row), column.strip() or "level"] = text.strip()
+    return found

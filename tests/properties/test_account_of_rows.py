@@ -99,7 +99,7 @@ def _write(path: Path, rows: list[dict[str, str]], fields: list[str]) -> Path:
     return path
 
 
-@settings(max_examples=25, phases=NO_SHRINKING)
+@settings(max_examples=14, phases=NO_SHRINKING)
 @given(rows=st.lists(ROW, min_size=1, max_size=12))
 def test_the_account_balances(office: Any, new_site: Callable[[], str], rows: list[dict[str, str]]) -> None:
     site = new_site()
@@ -128,7 +128,7 @@ def test_the_account_balances(office: Any, new_site: Callable[[], str], rows: li
         assert answer["recommendation"]["status"] != "not_triggered"
 
 
-@settings(max_examples=10, phases=NO_SHRINKING)
+@settings(max_examples=5, phases=NO_SHRINKING)
 @given(rows=st.lists(SETTLED, min_size=6, max_size=20, unique_by=_analysis), seed=st.integers(0, 2**16))
 def test_no_order_changes_an_outcome(
     office: Any, new_site: Callable[[], str], outcomes: Callable[[Any], Any], rows: list[dict[str, str]], seed: int
