@@ -14,7 +14,7 @@ demo: $(VENV)/.ready
 	$(BIN)/screening demo out/demo
 
 test: $(VENV)/.ready
-	$(BIN)/python -m pytest -n 2
+	$(BIN)/python -m pytest -n 2 --dist worksteal
 
 lint: $(VENV)/.ready
 	$(BIN)/ruff check screening tests
