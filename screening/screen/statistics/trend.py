@@ -1,0 +1,144 @@
+"""Whether a well rises or falls over its rounds: Mann-Kendall, exact for few rounds, and the slope of Theil and Sen."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import combinations
+from math import factorial, sqrt
+
+from scipy import stats
+
+from screening.errors import Refused
+from screening.screen.statistics.observed import Observed, need
+
+NORMAL_FROM = 10
+"""Below so many rounds the exact distribution decides, from there the normal approximation (Gilbert 1987, chapter 16)."""
+EXACT_UP_TO = 40
+LEAST_SLOPE = 3
+
+
+@dataclass(frozen=True)
+class Trend:
+    """S, its variance with ties, Z with a correction for continuity, and one-sided p values (both without unit).
+
+    The sign of S tells the direction; ``p_exact`` is None for more than 40 rounds. ``ties`` are the sizes of the groups
+    of equal values.
+    """
+
+    s: int
+    variance: float
+    z: float
+    p_normal: float
+    p_exact: float | None
+    n: int
+    ties: tuple[int, ...]
+
+    @property
+    def p(self) -> float:
+        """The one-sided p that decides: exact below 10 rounds, normal from there."""
+        return self.p_exact if self.n < NORMAL_FROM and self.p_exact is not None else self.p_normal
+
+    @property
+    def p_two_sided(self) -> float:
+        """Twice the one-sided p, at most 1."""
+        return min(1.0, 2 * self.p)
+
+
+def mann_kendall(observed: Observed) -> Trend:
+    """Mann-Kendall test of amounts in the order of their rounds.
+
+    Mann (1945), Econometrica 13; Kendall (1975), Rank Correlation Methods. Everything below the highest limit of a
+    non-detect is taken as tied there, so that a limit that changes from round to round makes no trend. Assumes rounds
+    that are independent, without season. Needs 3 rounds (which can show nothing at 5 %; see `least_rounds`).
+    """
+    need(observed.n, 3, "a Mann-Kendall test", "rounds")
+    return kendall_s(levelled(observed))
+
+
+def levelled(observed: Observed) -> list[float]:
+    """The amounts with all below the highest limit set to one value below every other."""
+    edge = max(observed.limits, default=None)
+    if edge is None:
+        return list(observed.values)
+    return [
+        float("-inf") if hidden or value < edge else value for value, hidden in zip(observed.values, observed.censored, strict=True)
+    ]
+
+
+def kendall_s(values: Sequence[float]) -> Trend:
+    """The same for plain amounts with ties among them; the order is that of the sequence."""
+    n = len(values)
+    s = sum((later > earlier) - (later < earlier) for earlier, later in combinations(values, 2))
+    ties = tuple(sorted(count for count in Counter(values).values() if count > 1))
+    variance = float(Fraction(n * (n - 1) * (2 * n + 5) - sum(t * (t - 1) * (2 * t + 5) for t in ties), 18))
+    z = (abs(s) - 1) / sqrt(variance) * (1 if s > 0 else -1) if s and variance else 0.0
+    exact = p_exact(abs(s), n, ties) if n <= EXACT_UP_TO else None
+    return Trend(s, variance, z, float(stats.norm.sf(abs(z))), exact, n, ties)
+
+
+def p_exact(s: int, n: int, ties: tuple[int, ...] = ()) -> float:
+    """The chance that S is at least ``s`` where every order of the values is as likely as any other, ties included.
+
+    Kendall (1975); reprinted without ties in Gilbert (1987), Table A18.
+    """
+    ways = _ways(n, ties)
+    pairs = len(ways) - 1
+    return float(Fraction(sum(count for falls, count in enumerate(ways) if pairs - 2 * falls >= s), sum(ways)))
+
+
+@lru_cache(maxsize=256)
+def _ways(n: int, ties: tuple[int, ...]) -> tuple[int, ...]:
+    """How many orders have so many falling pairs: [n]! / product of [t]! in powers of q."""
+    ways = _factorial(n)
+    for tie in ties:
+        below = _factorial(tie)
+        kept = list(ways)
+        quotient = []
+        for at in range(len(ways) - len(below) + 1):
+            quotient.append(kept[at])
+            for step, factor in enumerate(below):
+                kept[at + step] -= quotient[at] * factor
+        ways = quotient
+    return tuple(ways)
+
+
+def _factorial(n: int) -> list[int]:
+    ways = [1]
+    for size in range(2, n + 1):
+        ways = [sum(ways[max(0, at - size + 1) : at + 1]) for at in range(len(ways) + size - 1)]
+    return ways
+
+
+def least_rounds(alpha: float = 0.05, two_sided: bool = False) -> int:
+    """The least number of rounds that can show any trend at the level: n with 1/n! (two-sided 2/n!) at most ``alpha``."""
+    n = 2
+    while Fraction(2 if two_sided else 1, factorial(n)) > alpha:
+        n += 1
+    return n
+
+
+@dataclass(frozen=True)
+class Slope:
+    """Slope in units of amount over units of time, where the line starts at time 0, and the interval of the slope."""
+
+    slope: float
+    intercept: float
+    low: float
+    high: float
+
+
+def theil_sen(times: Sequence[float], values: Sequence[float], confidence: float = 0.95) -> Slope:
+    """The median of the slopes of all pairs, with its two-sided interval.
+
+    Theil (1950); Sen (1968), JASA 63, 1379-1389; by scipy, intercept = median(value) - slope median(time). Assumes
+    independent rounds; non-detects must have been given numbers. Needs 3 rounds on different days; raises `Refused`.
+    """
+    need(len(values), LEAST_SLOPE, "a Theil-Sen slope", "rounds")
+    if len(set(times)) != len(times):
+        raise Refused("a Theil-Sen slope needs one value for each day: two rounds have the same day")
+    found = stats.theilslopes(values, times, alpha=confidence, method="separate")
+    return Slope(float(found.slope), float(found.intercept), float(found.low_slope), float(found.high_slope))
