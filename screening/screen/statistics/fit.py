@@ -33,7 +33,7 @@ class Fit:
         return self.p is not None and self.p < alpha
 
 
-def kolmogorov(shares: Sequence[float]) -> float:
+def kolmogorov(shares: Sequence[float] | NDArray[Any]) -> float:
     """The largest distance between the steps of the sample and the fitted distribution at its values."""
     fitted = np.sort(np.asarray(shares, dtype=float))
     n = len(fitted)

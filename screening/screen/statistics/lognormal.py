@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import exp, log, log1p, sqrt
 
 from scipy import integrate, optimize, stats
@@ -75,10 +76,11 @@ def _conditional(off: float, spread: float, n: int) -> float:
 
     width = 1 / sqrt(pull) if power == 0 else sqrt((1 - peak * peak) / (power + pull))
     marks = sorted({-1.0, 1.0, at, *(min(1.0, max(-1.0, peak + k * width)) for k in (-12, -4, -1, 0, 1, 4, 12, 40))})
-    parts = [
-        (high <= at, integrate.quad(density, low, high, limit=200, epsabs=1e-14, epsrel=1e-11)[0]) for low, high in zip(marks, marks[1:], strict=False)
-    ]
-    return sum(area for left, area in parts if left) / sum(area for _, area in parts)
+    left = right = 0.0
+    for low, high in pairwise(marks):
+        area = float(integrate.quad(density, low, high, limit=200, epsabs=1e-14, epsrel=1e-11)[0])
+        left, right = (left + area, right) if high <= at else (left, right + area)
+    return left / (left + right)
 
 
 def modified_cox(values: Sequence[float], confidence: float = CONFIDENCE) -> tuple[float, float]:

@@ -24,7 +24,9 @@ class Observed:
 
     def __post_init__(self) -> None:
         if len(self.values) != len(self.censored):
-            raise Refused(f"{len(self.values)} values and {len(self.censored)} marks of non-detects: give one mark for each value")
+            raise Refused(
+                f"{len(self.values)} values and {len(self.censored)} marks of non-detects: give one mark for each value"
+            )
         need(len(self.values), 1, "any statistic")
 
     @classmethod

@@ -84,11 +84,10 @@ def _positions(observed: Observed) -> list[tuple[float, float, bool]]:
     above[0] = 1.0 if not hidden or edges[0] == 0.0 else above[0]
     found = []
     for at, edge in enumerate(edges):
-        for place, value in enumerate(inside[at], start=1):
-            found.append((value, 1 - above[at] + (above[at] - above[at + 1]) * place / (len(inside[at]) + 1), False))
-        here = [limit for limit in hidden if limit == edge]
-        for place, limit in enumerate(here, start=1):
-            found.append((limit, (1 - above[at]) * place / (len(here) + 1), True))
+        step = (above[at] - above[at + 1]) / (len(inside[at]) + 1)
+        found += [(value, 1 - above[at] + step * place, False) for place, value in enumerate(inside[at], start=1)]
+        alike = hidden.count(edge)
+        found += [(edge, (1 - above[at]) * place / (alike + 1), True) for place in range(1, alike + 1)]
     return found
 
 

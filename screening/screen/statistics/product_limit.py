@@ -7,7 +7,7 @@ from math import sqrt
 from typing import Literal
 
 from screening.errors import Refused
-from screening.screen.statistics.observed import Observed
+from screening.screen.statistics.observed import Observed, need
 
 Leftover = Literal["lowest", "zero"]
 """Where the share of the samples goes that lies below every detection and limit: to the lowest of them (Efron), or to 0."""
@@ -30,18 +30,25 @@ class ProductLimit:
 
     def below_or_at(self, amount: float) -> float:
         """The share of the samples at or below an amount."""
-        return 1 - sum(share for at, share in zip(self.amounts, self.shares, strict=True) if at > amount) if amount >= self.floor else 0.0
+        return (
+            1 - sum(share for at, share in zip(self.amounts, self.shares, strict=True) if at > amount)
+            if amount >= self.floor
+            else 0.0
+        )
 
     def mean(self, leftover: Leftover = "lowest") -> float:
         """The mean in the unit of the amounts; the convention for the leftover share bounds it from above or below."""
         return sum(at * share for at, share in self._masses(leftover))
 
     def sd(self, spread: Spread, leftover: Leftover = "lowest") -> float:
-        """The standard deviation in the unit of the amounts, by a named convention."""
+        """The standard deviation in the unit of the amounts, by a named convention. Raises `Refused` for too few values."""
+        need(self.n, 2, "a standard deviation")
         if spread in ("mass_n", "mass_n_minus_1"):
             centre = self.mean(leftover)
             square = sum(share * (at - centre) ** 2 for at, share in self._masses(leftover))
             return sqrt(square * (self.n / (self.n - 1) if spread == "mass_n_minus_1" else 1))
+        if self.detected < 2:
+            raise Refused("a standard error by the product limit needs at least 2 detections: use the spread of the shares")
         corrected = self.detected / (self.detected - 1) if spread == "error_root_n_corrected" else 1
         return self.area_error * sqrt(self.n * corrected)
 
@@ -55,11 +62,11 @@ def product_limit(observed: Observed) -> ProductLimit:
 
     Kaplan and Meier (1958), JASA 53, 457-481, from the highest amount downwards; a non-detect with a limit counts as
     lying below a detection of the same amount. A non-detect whose limit is above every detection says nothing here.
-    Needs 2 detections; raises `Refused`.
+    Needs a detection; raises `Refused`.
     """
     detects = sorted(set(observed.detects), reverse=True)
-    if len(observed.detects) < 2:
-        raise Refused(f"the product limit needs at least 2 detections, here are {len(observed.detects)}: report the highest value or limit")
+    if not detects:
+        raise Refused("the product limit needs a detection, here is none: no mean exists, report the highest limit")
     amounts, shares, steps = [], [], []
     remaining = 1.0
     for at in detects:

@@ -1,4 +1,4 @@
-"""What partly undetected amounts tell without a distribution: Winsorised moments, the median and its interval, halves."""
+"""What partly undetected amounts tell without a distribution: Winsorised moments, the median and its interval."""
 
 from __future__ import annotations
 
@@ -82,10 +82,3 @@ def median(observed: Observed) -> float:
     if observed.limits and max(observed.limits) >= ordered[(observed.n - 1) // 2]:
         raise Refused("the median lies among the non-detects: it is below the highest of their limits, and no number")
     return at
-
-
-def half_limit_mean(observed: Observed) -> float:
-    """The mean with each non-detect at half its limit, shown only for comparison: high limits alone can set it."""
-    return mean([value / 2 if hidden else value for value, hidden in zip(observed.values, observed.censored, strict=True)])
-
-

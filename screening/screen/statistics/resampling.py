@@ -41,9 +41,7 @@ class Bootstrap:
     seed: int | None
 
 
-def bootstrap(
-    values: Sequence[float], confidence: float = CONFIDENCE, seed: int = SEED, resamples: int = RESAMPLES
-) -> Bootstrap:
+def bootstrap(values: Sequence[float], confidence: float = CONFIDENCE, seed: int = SEED, resamples: int = RESAMPLES) -> Bootstrap:
     """Limits of the mean by resampling the values.
 
     Efron and Tibshirani (1993), An Introduction to the Bootstrap, chapters 12 to 14. Assumes independent values that

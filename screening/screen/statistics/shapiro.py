@@ -39,7 +39,9 @@ class W:
         Raises `Refused` where the weights differ: at n = 50 the two kinds of W differ by 0.01 on the same values.
         """
         if self.weights != critical.weights:
-            raise Refused(f"a W with weights '{self.weights}' has no critical value by '{critical.weights}': use one kind throughout")
+            raise Refused(
+                f"a W with weights '{self.weights}' has no critical value by '{critical.weights}': use one kind throughout"
+            )
         return self.value < critical.value
 
 
@@ -52,7 +54,9 @@ def royston(values: Sequence[float]) -> tuple[W, float]:
     n = len(values)
     need(n, LEAST, "the test of Shapiro and Wilk")
     if n > MOST:
-        raise Refused(f"the test of Shapiro and Wilk holds for up to {MOST} values, here are {n}: use that of Anderson and Darling")
+        raise Refused(
+            f"the test of Shapiro and Wilk holds for up to {MOST} values, here are {n}: use that of Anderson and Darling"
+        )
     if min(values) == max(values):
         raise Refused("the test of Shapiro and Wilk needs values that differ; these are all the same")
     found = stats.shapiro(np.asarray(values, dtype=float))

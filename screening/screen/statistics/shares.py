@@ -65,7 +65,9 @@ def fewer_than_a_tenth(bounds: Sequence[Bounds], level: Decimal, sign: str = "ab
 def none_above_times(bounds: Sequence[Bounds], level: Decimal, times: int) -> Part:
     """No sample above so many times the level: exactly so many times is not above."""
     found = count_above(bounds, level * times, "above")
-    return Part(f"none_above_{times}_times", _three(not found.surely, not found.perhaps), f"{found.told} above {times} times the level")
+    return Part(
+        f"none_above_{times}_times", _three(not found.surely, not found.perhaps), f"{found.told} above {times} times the level"
+    )
 
 
 def three_quarters(bounds: Sequence[Bounds], level: Decimal, sign: str = "above") -> Part:

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations
-from math import factorial, sqrt
+from math import comb, factorial, sqrt
 
 from scipy import stats
 
 from screening.errors import Refused
 from screening.screen.statistics.observed import Observed, need
 
-NORMAL_FROM = 10
-"""Below so many rounds the exact distribution decides, from there the normal approximation (Gilbert 1987, chapter 16)."""
 EXACT_UP_TO = 40
+"""Up to so many rounds the exact distribution decides, above it the normal approximation."""
 LEAST_SLOPE = 3
 
 
@@ -25,7 +24,7 @@ LEAST_SLOPE = 3
 class Trend:
     """S, its variance with ties, Z with a correction for continuity, and one-sided p values (both without unit).
 
-    The sign of S tells the direction; ``p_exact`` is None for more than 40 rounds. ``ties`` are the sizes of the groups
+    The sign of S tells the direction; ``p_exact`` is None for more than 40 rounds or two on one day. ``ties`` are the sizes of the groups
     of equal values.
     """
 
@@ -38,9 +37,14 @@ class Trend:
     ties: tuple[int, ...]
 
     @property
+    def tau(self) -> float:
+        """S over the number of pairs (tau a), from -1 to 1."""
+        return self.s / comb(self.n, 2)
+
+    @property
     def p(self) -> float:
-        """The one-sided p that decides: exact below 10 rounds, normal from there."""
-        return self.p_exact if self.n < NORMAL_FROM and self.p_exact is not None else self.p_normal
+        """The one-sided p that decides: exact where there is one, else normal."""
+        return self.p_normal if self.p_exact is None else self.p_exact
 
     @property
     def p_two_sided(self) -> float:
@@ -48,15 +52,15 @@ class Trend:
         return min(1.0, 2 * self.p)
 
 
-def mann_kendall(observed: Observed) -> Trend:
-    """Mann-Kendall test of amounts in the order of their rounds.
+def mann_kendall(observed: Observed, times: Sequence[float] | None = None) -> Trend:
+    """Mann-Kendall test of amounts at their times, or in the order of their rounds.
 
     Mann (1945), Econometrica 13; Kendall (1975), Rank Correlation Methods. Everything below the highest limit of a
     non-detect is taken as tied there, so that a limit that changes from round to round makes no trend. Assumes rounds
     that are independent, without season. Needs 3 rounds (which can show nothing at 5 %; see `least_rounds`).
     """
     need(observed.n, 3, "a Mann-Kendall test", "rounds")
-    return kendall_s(levelled(observed))
+    return kendall_s(levelled(observed), times)
 
 
 def levelled(observed: Observed) -> list[float]:
@@ -65,19 +69,41 @@ def levelled(observed: Observed) -> list[float]:
     if edge is None:
         return list(observed.values)
     return [
-        float("-inf") if hidden or value < edge else value for value, hidden in zip(observed.values, observed.censored, strict=True)
+        float("-inf") if hidden or value < edge else value
+        for value, hidden in zip(observed.values, observed.censored, strict=True)
     ]
 
 
-def kendall_s(values: Sequence[float]) -> Trend:
-    """The same for plain amounts with ties among them; the order is that of the sequence."""
+def kendall_s(values: Sequence[float], times: Sequence[float] | None = None) -> Trend:
+    """The same for plain amounts with ties among them; without times the order is that of the sequence.
+
+    Pairs of one time count nothing; the variance allows for ties on both sides (Kendall 1975), and no exact p is given
+    where times are tied.
+    """
     n = len(values)
-    s = sum((later > earlier) - (later < earlier) for earlier, later in combinations(values, 2))
-    ties = tuple(sorted(count for count in Counter(values).values() if count > 1))
-    variance = float(Fraction(n * (n - 1) * (2 * n + 5) - sum(t * (t - 1) * (2 * t + 5) for t in ties), 18))
-    z = (abs(s) - 1) / sqrt(variance) * (1 if s > 0 else -1) if s and variance else 0.0
-    exact = p_exact(abs(s), n, ties) if n <= EXACT_UP_TO else None
+    when = range(n) if times is None else times
+    pairs = combinations(zip(when, values, strict=True), 2)
+    s = sum(((b[0] > a[0]) - (b[0] < a[0])) * ((b[1] > a[1]) - (b[1] < a[1])) for a, b in pairs)
+    ties, days = _ties(values), _ties(when)
+    z = (abs(s) - 1) / sqrt(variance) * (1 if s > 0 else -1) if (variance := _variance(n, ties, days)) and s else 0.0
+    exact = p_exact(abs(s), n, ties) if n <= EXACT_UP_TO and not days else None
     return Trend(s, variance, z, float(stats.norm.sf(abs(z))), exact, n, ties)
+
+
+def _ties(found: Iterable[float]) -> tuple[int, ...]:
+    return tuple(sorted(count for count in Counter(found).values() if count > 1))
+
+
+def _variance(n: int, ties: Sequence[int], days: Sequence[int]) -> float:
+    def sums(groups: Sequence[int]) -> tuple[int, int, int]:
+        return (
+            sum(t * (t - 1) * (2 * t + 5) for t in groups), sum(t * (t - 1) * (t - 2) for t in groups),
+            sum(t * (t - 1) for t in groups),
+        )  # fmt: skip
+
+    (first, triples, doubles), (second, other_triples, other_doubles) = sums(ties), sums(days)
+    whole = Fraction(n * (n - 1) * (2 * n + 5) - first - second, 18) + Fraction(doubles * other_doubles, 2 * n * (n - 1))
+    return float(whole + (Fraction(triples * other_triples, 9 * n * (n - 1) * (n - 2)) if n > 2 else 0))
 
 
 def p_exact(s: int, n: int, ties: tuple[int, ...] = ()) -> float:
