@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from screening.cli import custody, data, levels, runs, sites  # noqa: F401 - each adds its commands to the group
+from screening.cli import custody, data, levels, runs, sites, statistics  # noqa: F401 - each adds its commands to the group
 from screening.cli.group import screening
 
 

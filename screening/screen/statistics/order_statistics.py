@@ -81,7 +81,6 @@ def _positions(observed: Observed) -> list[tuple[float, float, bool]]:
         here = len(inside[at])
         below = sum(value < edges[at] for value in detects) + sum(limit <= edges[at] for limit in hidden)
         above[at] = above[at + 1] + (here / (here + below) * (1 - above[at + 1]) if here + below else 0.0)
-    above[0] = 1.0 if not hidden or edges[0] == 0.0 else above[0]
     found = []
     for at, edge in enumerate(edges):
         step = (above[at] - above[at + 1]) / (len(inside[at]) + 1)

@@ -78,18 +78,22 @@ def three_quarters(bounds: Sequence[Bounds], level: Decimal, sign: str = "above"
     return Part("three_quarters", met, f"{found.told} above the level, a quarter is allowed")
 
 
-def mean_not_above(bounds: Sequence[Bounds], level: Decimal, sign: str = "above") -> Part:
-    """The arithmetic mean, exact, not above the level; non-detects count at 0 and at their limits."""
+def mean_between(bounds: Sequence[Bounds]) -> tuple[Fraction, Fraction | None]:
+    """The exact mean with non-detects at 0 and at their limits; the second is None where a bound is unknown."""
     need(len(bounds), 1, "a mean", "samples")
-    low = sum((Fraction(one.lower) for one in bounds), Fraction(0)) / len(bounds)
     uppers = [Fraction(one.upper) for one in bounds if one.upper is not None]
+    low = sum((Fraction(one.lower) for one in bounds), Fraction(0)) / len(bounds)
+    return low, sum(uppers, Fraction(0)) / len(bounds) if len(uppers) == len(bounds) else None
+
+
+def mean_not_above(bounds: Sequence[Bounds], level: Decimal, sign: str = "above") -> Part:
+    """The arithmetic mean, exact, not above the level, wherever in their bounds the non-detects lie."""
+    low, high = mean_between(bounds)
     at = Fraction(level)
 
     def fits(mean: Fraction) -> bool:
         return mean < at if sign == "at_or_above" else mean <= at
 
-    whole = len(uppers) == len(bounds)
-    high = sum(uppers, Fraction(0)) / len(bounds) if whole else None
     return Part("mean", _three(fits(low), high is not None and fits(high)), "the mean with non-detects at 0 and at their limits")
 
 

@@ -18,6 +18,8 @@ from screening.screen.statistics.observed import Observed, need
 EXACT_UP_TO = 40
 """Up to so many rounds the exact distribution decides, above it the normal approximation."""
 LEAST_SLOPE = 3
+ALPHA = 0.05
+DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True)
@@ -168,3 +170,26 @@ def theil_sen(times: Sequence[float], values: Sequence[float], confidence: float
         raise Refused("a Theil-Sen slope needs one value for each day: two rounds have the same day")
     found = stats.theilslopes(values, times, alpha=confidence, method="separate")
     return Slope(float(found.slope), float(found.intercept), float(found.low_slope), float(found.high_slope))
+
+
+def significant(trend: Trend, alpha: float = ALPHA) -> bool:
+    """Whether a rise or fall is shown, each direction tested one-sided."""
+    return trend.s != 0 and trend.p <= alpha
+
+
+def slope_a_year(days: Sequence[int], observed: Observed) -> tuple[float, float, float]:
+    """Slope and its 95 % interval in units of amount a year, from the numbers of the days.
+
+    With non-detects the slope is made with them at their limits, and the interval spans that with them at 0 as well. Raises
+    `Refused` where more than half are non-detects: such a slope is one of the limits.
+    """
+    if 2 * len(observed.limits) > observed.n:
+        raise Refused("more than half of the rounds are non-detects: a slope would be one of the limits")
+    times = [day / DAYS_A_YEAR for day in days]
+    at_limits = theil_sen(times, observed.values)
+    if not observed.limits:
+        return at_limits.slope, at_limits.low, at_limits.high
+    at_zero = theil_sen(
+        times, [0.0 if hidden else value for value, hidden in zip(observed.values, observed.censored, strict=True)]
+    )
+    return at_limits.slope, min(at_limits.low, at_zero.low), max(at_limits.high, at_zero.high)
