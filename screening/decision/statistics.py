@@ -118,10 +118,10 @@ def _test(group: Group, name: str, tested: tuple[Tested, ...], allowed: Sequence
         found = RULES[name](group, tested) if name in RULES else _single(group, name, tested, seed)
     except Refused as error:
         found = Found(None, None, None, f"{NOT_MADE}{error}")
-    if rule and rule.transcription != "read":
+    if rule and not rule.transcription.startswith("read"):
         notes.append(f"the rule's text is known from {_known_from(rule.transcription)}: check it before relying on it")
     return {
-        "name": name, "table": group.table, "version": group.version, "medium": group.medium, "location": group.place,
+        "name": name, "table": group.table, "version": group.version, "medium": group.medium, "fraction": group.fraction, "location": group.place,
         "n": len(group.samples), "detected": group.detected, "estimate": found.estimate, "limit": found.limit, "unit": group.unit,
         "level": group.printed, "allowed": rule is not None, "passes": found.holds if rule else None, "holds": found.holds,
         "method": found.method, "parts": [vars(part) for part in found.parts],
@@ -132,7 +132,7 @@ def _test(group: Group, name: str, tested: tuple[Tested, ...], allowed: Sequence
 
 def _as_test(trend: Mapping[str, Any]) -> dict[str, Any]:
     """A trend among the tests: it is held against no level."""
-    same = ("table", "version", "medium", "location", "detected", "unit", "level", "citation")
+    same = ("table", "version", "medium", "fraction", "location", "detected", "unit", "level", "citation")
     told = f"{trend['direction']}, S {trend['s']}, one-sided p {trend['p_one_sided']}; estimate is the slope a year"
     return {
         **{key: trend[key] for key in same}, "name": TREND, "n": trend["rounds"], "estimate": trend["slope_a_year"], "limit": None,

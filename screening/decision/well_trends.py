@@ -31,7 +31,7 @@ def trends_of(groups: Sequence[Group]) -> list[dict[str, Any]]:
 
 def _trend(group: Group, place: str, rounds: Sequence[One]) -> dict[str, Any]:
     document: dict[str, Any] = {
-        "table": group.table, "version": group.version, "level": group.printed, "medium": group.medium, "location": place, "unit": group.unit, "rounds": len(rounds),
+        "table": group.table, "version": group.version, "level": group.printed, "medium": group.medium, "fraction": group.fraction, "location": place, "unit": group.unit, "rounds": len(rounds),
         "detected": sum(not one.censored for one in rounds), "first": str(rounds[0].sampled_at)[:10],
         "last": str(rounds[-1].sampled_at)[:10], "least_rounds": least_rounds(), "s": None, "p_one_sided": None,
         "direction": "not shown", "slope_a_year": None, "slope_low": None, "slope_high": None, "citation": CITATION, "note": "",

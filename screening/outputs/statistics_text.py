@@ -49,7 +49,8 @@ def _group(out: Console, group: Mapping[str, Any], tests: Sequence[Mapping[str, 
     mine = [
         one
         for one in tests
-        if one["name"] != TREND and all(one[key] == group[key] for key in ("table", "version", "medium", "location", "level"))
+        if one["name"] != TREND
+        and all(one[key] == group[key] for key in ("table", "version", "medium", "fraction", "location", "level"))
     ]
     _tests(out, "Allowed by the table's rule, beside the answer above", [one for one in mine if one["allowed"]])
     _tests(out, "Not allowed by this table, shown for information only", [one for one in mine if not one["allowed"]])
