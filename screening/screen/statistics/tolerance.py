@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import isfinite, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,11 +93,21 @@ def prediction_of_mean(centre: float, spread: float, n: int, coming: int = 1, co
 def share_above(factor: float, n: int, confidence: float = CONFIDENCE) -> float:
     """One-sided upper bound of the share of normal values above a limit that lies ``factor`` spreads above the mean.
 
-    The share for which ``factor`` is the tolerance factor; Berthouex and Brown (2002), chapter 21. Needs 3 values.
+    The share for which ``factor`` is the tolerance factor; Berthouex and Brown (2002), chapter 21. Needs 3 values and
+    a level not too far off; raises `Refused`.
     """
     need(n, LEAST, "a bound of the share above a limit")
 
     def short(point: float) -> float:
-        return float(stats.nct.cdf(factor * sqrt(n), n - 1, point * sqrt(n))) - confidence
+        found = float(stats.nct.cdf(factor * sqrt(n), n - 1, point * sqrt(n))) - confidence
+        if not isfinite(found):
+            raise Refused("the level lies too far from the values for a bound of the share above it")
+        return found
 
-    return float(stats.norm.sf(optimize.brentq(short, factor - 8, factor + 8)))
+    step = sqrt(1 / n + factor**2 / (2 * (n - 1)))
+    low = high = factor - float(stats.norm.ppf(confidence)) * step
+    while short(low) < 0:
+        low -= step / 2
+    while short(high) > 0:
+        high += step / 2
+    return float(stats.norm.sf(low if low == high else optimize.brentq(short, low, high)))
