@@ -109,7 +109,7 @@ MEANS: dict[str, tuple[list[object], bool | None, str | None, str]] = {
     "one_high_limit": (["<1"] * 11 + ["<150"], None, "150", "highest value or limit"),
     "a_high_detection": (["<1"] * 10 + [101, 3], False, "101", "highest value or limit"),
     "some": (["<1"] * 3 + [2, 3, 4, 5, 3, 4, 5, 2], True, None, "product limit with Student's t"),
-    "limit_above": (["<150"] + [2, 3, 4, 5, 3, 4, 5, 2, 3], None, None, "limits of limit_above-1 lie above the level"),
+    "limit_above": (["<150", 2, 3, 4, 5, 3, 4, 5, 2, 3], None, None, "limits of limit_above-1 lie above the level"),
     "unbounded": ([2, 3, 4, 5, 3, 4, 5, 2, 3, ">90"], None, None, "Student's t"),
     "few": ([2, 3, 4], None, None, "needs at least 4 values, here are 3"),
 }
