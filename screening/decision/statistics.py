@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from screening.decision.background_values import backgrounds_of
 from screening.decision.rule_tests import RULES, Found
 from screening.decision.runs import Asked, screen
 from screening.decision.sample_groups import BY, Group, groups_of
@@ -61,18 +62,21 @@ def statistics(
         raise Misuse(f"--by {wanted.by}: write one of {', '.join(BY)}")
     answer = screen(connection, standards, asked, today)
     groups = _groups(answer, wanted)
-    tests, described = [], []
+    tests: list[dict[str, Any]] = []
+    described, backgrounds = [], []
     for group in groups:
         tested, why = _tested(group, wanted.seed)
         described.append(_described(group, tested, why))
-        allowed = standards.table(group.table).statistics
+        table = standards.table(group.table)
+        allowed = table.statistics
+        backgrounds += backgrounds_of(group, table.backgrounds, tested, bool(wanted.locations))
         for name in (name for name in NAMES if name != TREND and wanted.test in (None, name)):
             tests.append(_test(group, name, tested, allowed, wanted.seed))
     trends = trends_of(groups) if wanted.test in (None, TREND) else []
     return {
         "run": answer["run"], "site": answer["site"], "site_name": answer["site_name"], "analyte": answer_name(answer, wanted),
         "status": answer["recommendation"]["status"], "held_back": len(answer["held_back"]), "seed": wanted.seed,
-        "tests": tests + [_as_test(one) for one in trends], "groups": described, "trends": trends,
+        "tests": tests + [_as_test(one) for one in trends], "groups": described, "trends": trends, "backgrounds": backgrounds,
         "caution": CAUTION,
     }  # fmt: skip
 

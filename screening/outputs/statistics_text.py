@@ -26,6 +26,12 @@ def show_statistics(out: Console, document: Mapping[str, Any]) -> None:
         _head(out, "Trends, held against no level")
         for trend in document["trends"]:
             out.print(Text(f"  - {_trend(trend)}"))
+    if document["backgrounds"]:
+        _head(out, "Background by the table's rule")
+        for one in document["backgrounds"]:
+            made = f"{one['value']} {one['unit']}, the lower of the percentile {one['percentile']} and {one['times_median']} ({one['distribution']} values)"
+            note = "; ".join(filter(None, [made if one["value"] else "", one["note"], one["citation"]]))
+            out.print(Text(f"  - {one['kind']}, {one['n']} samples: {note}"))
     _head(out, "Caution")
     out.print(Text(f"{document['caution']} Random draws begin at seed {document['seed']}."))
 

@@ -331,3 +331,26 @@ def test_shipped_tables(made: Made, table: str, analyte: str, name: str) -> None
     tests = {one["name"]: one for one in made.ask(analyte=analyte)["tests"]}
     assert tests[name]["allowed"] and tests[name]["citation"] and tests[name]["passes"] is True, tests[name]
     assert not tests["student_t_limit"]["allowed"]
+
+
+def test_background(made: Made) -> None:
+    """The fifteen values of f14 in the reference: 13.77 as lognormal, 10 samples; 20 are needed for area background."""
+    rule = 'text = "made up"\ncitation = "made up"\ntranscription = "read"\nlognormal_percentile = "0.9"\nnormal_percentile = "0.8"\ntimes_median = "4"\n'
+    more = "".join(
+        f'[[backgrounds]]\nkind = "{kind}"\nminimum = "{least}"\n{rule}' for kind, least in (("natural", 10), ("area", 20))
+    )
+    made.table("mean", more=more)
+    values = [8.12, 7.32, 4.82, 6.52, 7.8, 11.89, 12.94, 7.51, 18.14, 4.09, 5.7, 15.57, 6.68, 8.15, 5.56]
+    made.rows(
+        [
+            {
+                "sample_id": f"B-{at}", "location": "far field", "medium": "soil", "unit": "mg/kg", "basis": "dry", "dilution": "1",
+                "analyte": "Lead", "result": str(value),
+            }
+            for at, value in enumerate(values)
+        ]
+    )  # fmt: skip
+    natural, area = made.ask("--location", "far field", "--test", "mean")["backgrounds"]
+    assert (natural["value"], natural["distribution"]) == ("13.7702", "lognormal")
+    assert area["value"] is None and "at least 20 values, here are 15" in area["note"]
+    assert "name the locations" in made.ask("--test", "mean")["backgrounds"][0]["note"]

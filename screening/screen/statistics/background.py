@@ -11,7 +11,7 @@ from scipy import stats
 
 from screening.screen.statistics.lognormal import logs_of
 from screening.screen.statistics.moments import mean, sd
-from screening.screen.statistics.observed import need
+from screening.screen.statistics.observed import Amount, need
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Background:
 
 
 def background(
-    values: Sequence[float], distribution: Literal["normal", "lognormal"], percentile: float, times_median: float, least: int
+    values: Sequence[float], distribution: Literal["normal", "lognormal"], percentile: Amount, times_median: Amount, least: int
 ) -> Background:
     """Background of a fitted distribution; percentile, multiple and least number are the rule's.
 
@@ -37,8 +37,8 @@ def background(
     distribution is taken as its mean. Raises `Refused` for fewer values than ``least``.
     """
     need(len(values), max(least, 2), "a background value")
-    z = float(stats.norm.ppf(percentile))
+    z, times = float(stats.norm.ppf(float(percentile))), float(times_median)
     if distribution == "normal":
-        return Background(mean(values) + z * sd(values), times_median * mean(values))
+        return Background(mean(values) + z * sd(values), times * mean(values))
     logs = logs_of(values, "a lognormal background value")
-    return Background(exp(mean(logs) + z * sd(logs)), times_median * exp(mean(logs)))
+    return Background(exp(mean(logs) + z * sd(logs)), times * exp(mean(logs)))
