@@ -117,7 +117,8 @@ def _limit_part(group: Group, limit: Limit) -> Part:
     if limit.instead and not below:
         highest = max(group.observed.detects, default=0)
         return Part("limit", None if not_above(highest, level, group.sign) else False, told)
-    if below and (group.unbounded or group.limits_above):
+    doubtful = limit.ceiling is not None and not not_above(limit.ceiling, level, group.sign)
+    if below and (group.unbounded or group.limits_above or doubtful):
         return Part("limit", None, told)
     return Part("limit", below, told)
 

@@ -111,6 +111,9 @@ MEANS: dict[str, tuple[list[object], bool | None, str | None, str]] = {
     "some": (["<1"] * 3 + [2, 3, 4, 5, 3, 4, 5, 2], True, None, "product limit with Student's t"),
     "limit_above": (["<150", 2, 3, 4, 5, 3, 4, 5, 2, 3], None, None, "limits of limit_above-1 lie above the level"),
     "unbounded": ([2, 3, 4, 5, 3, 4, 5, 2, 3, ">90"], None, None, "Student's t"),
+    "skewed": ([0.1, 0.3, 0.5, 0.8, 2, 3, 9, 30], None, None, "passes nothing by itself"),
+    "hopelessly_skewed": ([0.1, 0.3, 0.5, 0.8, 2, 3, 9, 400], False, None, "passes nothing by itself"),
+    "skewed_and_far_below": ([v / 1000 for v in (1, 3, 5, 8, 20, 30, 90, 300)], True, None, "passes nothing by itself"),
     "few": ([2, 3, 4], None, None, "needs at least 4 values, here are 3"),
 }
 """Nothing undetected above the level, and nothing without an upper bound, lets a mean pass (invented)."""
@@ -160,7 +163,7 @@ def test_what_a_table_does_not_allow_passes_nothing(made: Made) -> None:
 def test_the_answer_sample_by_sample_stays_what_it_was(made: Made) -> None:
     """A mean that meets the rule takes back no exceedance, and says so."""
     made.table("upper_confidence_limit", "mean")
-    made.lead([1, 2, 3, 2, 1, 3, 2, 2, 3, 105, 1, 2])
+    made.lead([50, 60, 55, 65, 58, 62, 48, 57, 66, 105, 59, 61])
     document = made.ask()
     (group,) = document["groups"]
     assert document["status"] == "triggered" and group["sample_by_sample"] == {"does_not_exceed": 11, "exceeds": 1}

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from math import exp, log
+from dataclasses import dataclass, replace
+from math import exp, inf, log
 
 from screening.errors import Refused
 from screening.screen.statistics.fit import anderson_darling_gamma, anderson_darling_normal, lilliefors
@@ -26,9 +26,10 @@ LEAST_DETECTS = 4
 ALPHA = 0.05
 MANY = 30
 SKEWED = (
-    "values this skewed and few: limits that do not suppose lognormal values hold the mean in about 8 of 10 cases, not 19 of 20"
+    "values this skewed and few: the limit is known to hold the mean in about 8 of 10 cases, not 19 of 20, so that it passes "
+    "nothing by itself"
 )
-"""As `make coverage-of-limits` shows."""
+"""As `make coverage-of-limits` shows; Land's limit alone holds there, for lognormal values."""
 STEEP = 1.0
 """Above this spread of the logarithms Land's limit grows beyond use (common practice, no source)."""
 
@@ -56,7 +57,8 @@ class Tested:
 class Limit:
     """An estimate of the mean and its one-sided 95 % upper limit, in the unit of the values, how, and why so.
 
-    ``instead``: the highest value or limit stands for the limit, since no mean can be bounded.
+    ``instead``: the highest value or limit stands for the limit, since no mean can be bounded. ``ceiling``: where the
+    limit is known to be too low for such values, what a level must reach for the answer not to stay open.
     """
 
     method: str
@@ -65,6 +67,7 @@ class Limit:
     because: str
     warnings: tuple[str, ...] = ()
     instead: bool = False
+    ceiling: float | None = None
 
 
 def distributions(values: Sequence[float], seed: int = SEED) -> tuple[Tested, ...]:
@@ -133,7 +136,7 @@ def upper_limit(observed: Observed, tested: Sequence[Tested], lognormal_first: b
     if min(observed.values) == max(observed.values):
         return Limit("all values alike", mean(observed.values), max(observed.values), "all values are the same", _few(observed))
     limit = _censored(observed, tested, lognormal_first) if hidden else _complete(observed.values, tested, lognormal_first)
-    return Limit(limit.method, limit.estimate, limit.limit, limit.because, (*_few(observed), *limit.warnings))
+    return replace(limit, warnings=(*_few(observed), *limit.warnings))
 
 
 def _few(observed: Observed) -> tuple[str, ...]:
@@ -148,22 +151,29 @@ def _few(observed: Observed) -> tuple[str, ...]:
 def _complete(values: Sequence[float], tested: Sequence[Tested], lognormal_first: bool) -> Limit:
     spread = sd([log(value) for value in values]) if min(values) > 0 else 0.0
     steep = spread > STEEP
-    skewed = (SKEWED,) if steep and len(values) < MANY else ()
+    made = _by_distribution(values, tested, lognormal_first, spread)
+    if not steep or len(values) >= MANY:
+        return made
+    ceiling = max(made.limit, land(values)) if fits(tested, "lognormal") else inf
+    return replace(made, warnings=(SKEWED,), ceiling=ceiling)
+
+
+def _by_distribution(values: Sequence[float], tested: Sequence[Tested], lognormal_first: bool, spread: float) -> Limit:
     order = ("lognormal", "normal", "gamma") if lognormal_first else ("normal", "gamma", "lognormal")
     for name in order:
-        if not fits(tested, name) or (name == "lognormal" and steep):
+        if not fits(tested, name) or (name == "lognormal" and spread > STEEP):
             continue
         because = f"{name} values are not rejected at 5 %"
         if name == "normal":
             return Limit("Student's t", mean(values), student_t(values), because)
         if name == "gamma":
-            return Limit("adjusted gamma", mean(values), gamma_adjusted(fit_gamma(values)), because, skewed)
+            return Limit("adjusted gamma", mean(values), gamma_adjusted(fit_gamma(values)), because)
         return Limit("Land's H", mean(values), land(values), because)
     because = (
         f"lognormal values are not rejected, but the logarithms spread by {spread:.2f}, too far for Land's limit"
         if fits(tested, "lognormal") else "no distribution fits"
     )  # fmt: skip
-    return Limit("Chebyshev", mean(values), chebyshev(values), because, skewed)
+    return Limit("Chebyshev", mean(values), chebyshev(values), because)
 
 
 def _censored(observed: Observed, tested: Sequence[Tested], lognormal_first: bool) -> Limit:

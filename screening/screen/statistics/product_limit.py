@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections import Counter
 from dataclasses import dataclass
 from math import sqrt
 from typing import Literal
@@ -67,11 +69,12 @@ def product_limit(observed: Observed) -> ProductLimit:
     detects = sorted(set(observed.detects), reverse=True)
     if not detects:
         raise Refused("the product limit needs a detection, here is none: no mean exists, report the highest limit")
+    ordered, counts = sorted(observed.values), Counter(observed.detects)
     amounts, shares, steps = [], [], []
     remaining = 1.0
     for at in detects:
-        at_or_below = sum(value <= at for value in observed.values)
-        here = sum(value == at for value in observed.detects)
+        at_or_below = bisect_right(ordered, at)
+        here = counts[at]
         amounts.append(at)
         shares.append(remaining * here / at_or_below)
         steps.append((at, here, at_or_below))
@@ -86,14 +89,12 @@ def product_limit(observed: Observed) -> ProductLimit:
 
 def _area_error(amounts: list[float], shares: list[float], steps: list[tuple[float, int, int]], floor: float) -> float:
     """The standard error of the mean: each step's area below it, weighed by Greenwood's term."""
-    square = 0.0
-    for at, here, at_or_below in steps:
-        if at_or_below == here:
-            continue
-        area, low = 0.0, floor
-        for edge in sorted(amount for amount in amounts if amount <= at):
-            carried = 1 - sum(share for amount, share in zip(amounts, shares, strict=True) if amount >= edge)
-            area += max(0.0, carried) * (edge - low)
-            low = edge
-        square += area**2 * here / (at_or_below * (at_or_below - here))
+    square, area, low = 0.0, 0.0, floor
+    carried = max(0.0, 1 - sum(shares))
+    for at, share, (_, here, at_or_below) in zip(reversed(amounts), reversed(shares), reversed(steps), strict=True):
+        area += carried * (at - low)
+        low = at
+        carried += share
+        if at_or_below > here:
+            square += area**2 * here / (at_or_below * (at_or_below - here))
     return sqrt(square)
