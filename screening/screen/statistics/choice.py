@@ -26,10 +26,12 @@ LEAST_DETECTS = 4
 ALPHA = 0.05
 MANY = 30
 SKEWED = (
-    "values this skewed and few: the limit is known to hold the mean in about 8 of 10 cases, not 19 of 20, so that it passes "
-    "nothing by itself"
+    "values this skewed and few: a limit chosen by tests of them may hold the mean in 8 of 10 cases, not 19 of 20, and passes "
+    "nothing by itself: Land's limit (lognormal values) or Chebyshev's must not be above the level either"
 )
-"""As `make coverage-of-limits` shows; Land's limit alone holds there, for lognormal values."""
+"""As `make coverage-of-limits` shows."""
+SKEWED_FROM = 0.7
+"""Above this spread of the logarithms of few values a limit is doubted; found with `make coverage-of-limits`."""
 STEEP = 1.0
 """Above this spread of the logarithms Land's limit grows beyond use (common practice, no source)."""
 
@@ -150,11 +152,13 @@ def _few(observed: Observed) -> tuple[str, ...]:
 
 def _complete(values: Sequence[float], tested: Sequence[Tested], lognormal_first: bool) -> Limit:
     spread = sd([log(value) for value in values]) if min(values) > 0 else 0.0
-    steep = spread > STEEP
     made = _by_distribution(values, tested, lognormal_first, spread)
-    if not steep or len(values) >= MANY:
+    if spread <= SKEWED_FROM or len(values) >= MANY:
         return made
-    ceiling = max(made.limit, land(values)) if fits(tested, "lognormal") else inf
+    if fits(tested, "lognormal"):
+        ceiling = max(made.limit, land(values))
+    else:
+        ceiling = max(made.limit, chebyshev(values)) if fits(tested, "gamma") or fits(tested, "normal") else inf
     return replace(made, warnings=(SKEWED,), ceiling=ceiling)
 
 
