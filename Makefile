@@ -29,7 +29,7 @@ readme: $(VENV)/.ready
 detection-score: $(VENV)/.ready
 	$(BIN)/python tests/corpus/score.py
 
-# how often each confidence limit holds the true mean, with fixed seeds (about a minute)
+# how often each confidence limit holds the true mean, with fixed seeds (about three minutes)
 coverage-of-limits: $(VENV)/.ready
 	$(BIN)/python tests/statistics/coverage_of_limits.py
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import exp, inf, log
+from math import exp, inf, log, sqrt
 
 from screening.errors import Refused
 from screening.screen.statistics.fit import anderson_darling_gamma, anderson_darling_normal, lilliefors
@@ -137,7 +137,12 @@ def upper_limit(observed: Observed, tested: Sequence[Tested], lognormal_first: b
         )
     if min(observed.values) == max(observed.values):
         return Limit("all values alike", mean(observed.values), max(observed.values), "all values are the same", _few(observed))
-    limit = _censored(observed, tested, lognormal_first) if hidden else _complete(observed.values, tested, lognormal_first)
+    if len(set(observed.detects)) == 1:
+        return Limit(
+            "highest value or limit", None, max(observed.values), "all detections are the same", _few(observed), instead=True
+        )
+    choose = _censored if hidden else _complete
+    limit = _doubted(choose(observed, tested, lognormal_first), observed, tested)
     return replace(limit, warnings=(*_few(observed), *limit.warnings))
 
 
@@ -150,19 +155,27 @@ def _few(observed: Observed) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _complete(values: Sequence[float], tested: Sequence[Tested], lognormal_first: bool) -> Limit:
-    spread = sd([log(value) for value in values]) if min(values) > 0 else 0.0
-    made = _by_distribution(values, tested, lognormal_first, spread)
-    if spread <= SKEWED_FROM or len(values) >= MANY:
+def _doubted(made: Limit, observed: Observed, tested: Sequence[Tested]) -> Limit:
+    """The limit with its ceiling where the values are few and skewed."""
+    if observed.n >= MANY or min(observed.values) <= 0:
+        return made
+    likely = lognormal_likelihood(observed)
+    n = observed.n
+    spread = likely.sd * sqrt(n / (n - 1))
+    if spread <= SKEWED_FROM:
         return made
     if fits(tested, "lognormal"):
-        ceiling = max(made.limit, land(values))
+        ceiling = max(made.limit, exp(land_of_logs(likely.mean, spread, n)))
     else:
-        ceiling = max(made.limit, chebyshev(values)) if fits(tested, "gamma") or fits(tested, "normal") else inf
+        curve = product_limit(observed)
+        wide = chebyshev_upper(curve.mean("lowest"), curve.sd("mass_n_minus_1", "lowest"), n)
+        ceiling = max(made.limit, wide) if fits(tested, "gamma") or fits(tested, "normal") else inf
     return replace(made, warnings=(SKEWED,), ceiling=ceiling)
 
 
-def _by_distribution(values: Sequence[float], tested: Sequence[Tested], lognormal_first: bool, spread: float) -> Limit:
+def _complete(observed: Observed, tested: Sequence[Tested], lognormal_first: bool) -> Limit:
+    values = observed.values
+    spread = sd([log(value) for value in values]) if min(values) > 0 else 0.0
     order = ("lognormal", "normal", "gamma") if lognormal_first else ("normal", "gamma", "lognormal")
     for name in order:
         if not fits(tested, name) or (name == "lognormal" and spread > STEEP):
