@@ -121,8 +121,8 @@ def upper_limit(observed: Observed, tested: Sequence[Tested], lognormal_first: b
     Without non-detects: Student's t for normal values, the adjusted gamma limit, Land's for lognormal ones with a spread
     of the logarithms up to 1, else Chebyshev's. ``lognormal_first`` for a rule that takes values as lognormal unless
     shown otherwise. With up to half non-detects: product limit with Student's t or Chebyshev's factor. With more than
-    half, or fewer than 4 detections, no mean is bounded: the highest value or limit stands instead. Needs 4 values;
-    raises `Refused`.
+    half, or fewer than 4 detections, no mean is bounded: the highest value or limit stands instead. Fewer than 30 values
+    whose logarithms spread by more than 0.7 get a ceiling. Needs 4 values; raises `Refused`.
     """
     need(observed.n, LEAST, "an upper confidence limit of the mean")
     hidden = len(observed.limits)
