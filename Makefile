@@ -2,7 +2,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint readme detection-score nightly lock wheel-check clean
+.PHONY: demo test lint readme detection-score coverage-of-limits nightly lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -28,6 +28,10 @@ readme: $(VENV)/.ready
 # how many generated deliverables of all shapes are read exactly right without help
 detection-score: $(VENV)/.ready
 	$(BIN)/python tests/corpus/score.py
+
+# how often each confidence limit holds the true mean, with fixed seeds (about three minutes)
+coverage-of-limits: $(VENV)/.ready
+	$(BIN)/python tests/statistics/coverage_of_limits.py
 
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready

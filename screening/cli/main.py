@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import click
 
-from screening.cli import closure, custody, data, levels, review, runs, sites  # noqa: F401 - each adds its commands to the group
+from screening.cli import (  # noqa: F401 - each adds its commands to the group
+    closure, custody, data, levels, review, runs, sites, statistics,
+)  # fmt: skip
 from screening.cli.group import screening
 
 

@@ -14,7 +14,7 @@ from typing import Any, Literal, cast, get_args
 
 from screening.levels import rules
 from screening.levels.figures import Kind, Style
-from screening.levels.rules import Equivalents, PhaseIn, Ratio, Rounding, StandIn, Statistic, Tolerance
+from screening.levels.rules import Background, Equivalents, PhaseIn, Ratio, Rounding, StandIn, Statistic, Tolerance
 from screening.levels.shape import BrokenTable, Key, day, fit, texts
 from screening.vocabulary.analytes import Vocabulary
 from screening.vocabulary.units import read_unit
@@ -32,7 +32,7 @@ _TOP = {
     "rounding": Key(str, False, get_args(Rounding)), "rounding_status": Key(str), "rounded": Key(list), "basis": Key(str, False, ("dry", "as_received")), "basis_status": Key(str),
     "notes": Key(list), "incomplete": Key(list), "unavailable": Key(list), "versions": Key(dict, True),
     "conditions": Key(dict), "sums": Key(list), "words": Key(dict), "names": Key(dict), "confirmed": Key(list),
-    "number_style": Key(str, False, get_args(Style)), "phase_in": Key(dict), "statistics": Key(list),
+    "number_style": Key(str, False, get_args(Style)), "phase_in": Key(dict), "statistics": Key(list), "backgrounds": Key(list),
     "equivalents": Key(list), "ratio": Key(dict), "tolerance": Key(dict), "stand_ins": Key(list),
     "unlisted": Key(str, False, ("no_level", "unavailable")), "version_by": Key(str), "version_by_status": Key(str),
 }  # fmt: skip
@@ -146,6 +146,7 @@ class LevelTable:
     confirmed: tuple[Confirmed, ...]
     phase_in: PhaseIn | None
     statistics: tuple[Statistic, ...]
+    backgrounds: tuple[Background, ...]
     equivalents: tuple[Equivalents, ...]
     ratio: Ratio | None
     rounding: Rounding
@@ -206,6 +207,7 @@ def parse_facts(name: str, text: str, file: str) -> LevelTable:
         ),
         phase_in=rules.read_phase_in(found.get("phase_in"), file),
         statistics=rules.read_statistics(found.get("statistics", []), file),
+        backgrounds=rules.read_backgrounds(found.get("backgrounds", []), file),
         equivalents=rules.read_equivalents(found.get("equivalents", []), file, lambda printed, at: listed_name(printed, "", at)),
         ratio=rules.read_ratio(found.get("ratio"), file),
         rounding=cast(Rounding, found.get("rounding", "none")),

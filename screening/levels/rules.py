@@ -19,6 +19,10 @@ STATISTICS = ("upper_confidence_limit", "three_part", "three_quarters_and_ten_ti
 _CITED = {"text": Key(str, True), "citation": Key(str, True), "transcription": Key(str, True, TRANSCRIPTIONS)}
 _PHASE_IN = {**_CITED, "until": Key(date), "not_if_lowered_by": Key(str), "versions": Key(list)}
 _STATISTIC = {**_CITED, "name": Key(str, True, STATISTICS), "media": Key(list), "minimum": Key(str)}
+_BACKGROUND = {
+    **_CITED, "kind": Key(str, True, ("natural", "area")), "lognormal_percentile": Key(str, True),
+    "normal_percentile": Key(str, True), "times_median": Key(str, True), "minimum": Key(str, True), "media": Key(list),
+}  # fmt: skip
 _EQUIVALENT = {**_CITED, "name": Key(str, True), "factors": Key(dict, True), "nondetects": Key(str, False, get_args(Nondetects))}
 _TOLERANCE = {**_CITED, "over": Key(str, True), "samples": Key(str, True), "media": Key(list)}
 _STAND_IN = {
@@ -61,6 +65,21 @@ class Statistic:
     transcription: str
     media: tuple[str, ...] = ()
     minimum: int | None = None
+
+
+@dataclass(frozen=True)
+class Background:
+    """How a background amount is made of samples: a percentile (0 to 1) of the fitted distribution, at most so many medians."""
+
+    kind: str
+    lognormal_percentile: Decimal
+    normal_percentile: Decimal
+    times_median: Decimal
+    minimum: int
+    text: str
+    citation: str
+    transcription: str
+    media: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -154,6 +173,27 @@ def read_statistics(found: Any, file: str) -> tuple[Statistic, ...]:
         minimum = int(_number(one["minimum"], file, "statistics.minimum")) if "minimum" in one else None
         media = texts(one.get("media", []), file, "statistics.media")
         made.append(Statistic(one["name"], one["text"], one["citation"], one["transcription"], media, minimum))
+    return tuple(made)
+
+
+def read_backgrounds(found: Any, file: str) -> tuple[Background, ...]:
+    """The sections [[backgrounds]]. Raises `BrokenTable`."""
+    made = []
+    for one in found:
+        fit(one, _BACKGROUND, file, "backgrounds")
+        numbers = {
+            key: _number(one[key], file, f"backgrounds.{key}")
+            for key in ("lognormal_percentile", "normal_percentile", "times_median")
+        }
+        if not all(0 < numbers[key] < 1 for key in ("lognormal_percentile", "normal_percentile")):
+            raise BrokenTable(f"{file}: backgrounds: write a percentile as a share, as '0.9'")
+        made.append(
+            Background(
+                one["kind"], **numbers, minimum=int(_number(one["minimum"], file, "backgrounds.minimum")), text=one["text"],
+                citation=one["citation"], transcription=one["transcription"],
+                media=texts(one.get("media", []), file, "backgrounds.media"),
+            )
+        )  # fmt: skip
     return tuple(made)
 
 

@@ -23,6 +23,7 @@ HEAVY = {
     "pydantic",
     "rapidfuzz",
     "python_calamine",
+    "scipy",
 }
 LOADED = """
 import sys
@@ -37,7 +38,16 @@ print("loaded", *sorted({name.split(".")[0] for name in sys.modules}))
 
 
 @pytest.mark.parametrize(
-    "words", [["--help"], ["--version"], ["import", "--help"], ["held", "--help"], ["screen", "--help"], ["screen"]]
+    "words",
+    [
+        ["--help"],
+        ["--version"],
+        ["import", "--help"],
+        ["held", "--help"],
+        ["screen", "--help"],
+        ["statistics", "--help"],
+        ["screen"],
+    ],
 )
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     done = subprocess.run([sys.executable, "-c", LOADED, *words], text=True, capture_output=True, timeout=60)
@@ -72,7 +82,7 @@ def test_global_options_stand_before_and_after_every_command(name: str) -> None:
 PROMISED = {
     "init", "site add", "site show", "site list", "import", "held list", "held accept", "held reject", "results", "screen",
     "explain", "runs list", "runs show", "runs reproduce", "compare", "levels list", "levels show", "levels check", "levels add",
-    "demo", "coverage", "deadlines", "papers",
+    "demo", "coverage", "deadlines", "papers", "review", "statistics",
 }  # fmt: skip
 
 

@@ -12,11 +12,14 @@ PACKAGE = Path(__file__).resolve().parents[2] / "screening"
 ROOMS = ("normal", "levels", "store", "quality", "screen", "decision")
 ESTIMATES = PACKAGE / "closure" / "geometry.py"
 """Volumes of fill and residue, which decide nothing."""
+STATISTICS = PACKAGE / "screen" / "statistics"
+"""Statistics are made of floats; there the rules that count samples in exact fractions are looked at alone."""
 CLOSURE = [path for path in sorted((PACKAGE / "closure").rglob("*.py")) if path != ESTIMATES]
 CODE = [
     PACKAGE / "vocabulary" / "units.py",
+    STATISTICS / "shares.py",
     *CLOSURE,
-    *(path for room in ROOMS for path in sorted((PACKAGE / room).rglob("*.py"))),
+    *(path for room in ROOMS for path in sorted((PACKAGE / room).rglob("*.py")) if STATISTICS not in path.parents),
 ]
 FLOATING = {"float", "float32", "float64", "to_numeric"}
 SQL_FLOAT = re.compile(r"\b(DOUBLE|REAL|FLOAT4|FLOAT8|FLOAT|HUGEINT)\b|(?<![/*])/(?![/*])", re.IGNORECASE)

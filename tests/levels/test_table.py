@@ -98,6 +98,11 @@ def test_a_broken_row_is_refused_by_file_row_and_column(make: Make, row: str, wo
             "[[statistics]]\nname = 'mean'\ntext = 'x'\ncitation = 'x'\ntranscription = 'seen'\n",
             "'transcription' in .statistics.",
         ),
+        (
+            "[[backgrounds]]\nkind = 'area'\ntext = 'x'\ncitation = 'x'\ntranscription = 'read'\nlognormal_percentile = '90'\n"
+            "normal_percentile = '0.8'\ntimes_median = '4'\nminimum = '20'\n",
+            "write a percentile as a share, as '0.9'",
+        ),
         ("notes = [\n", "is no TOML"),
     ],
 )
