@@ -28,4 +28,6 @@ class Equivalent:
 def listed() -> list[Equivalent]:
     """The whole list."""
     with LIST.open("rb") as file:
-        return [Equivalent(one["file"], one["line"], tuple(one["changes"]), one["reason"]) for one in tomllib.load(file)["equivalent"]]
+        return [
+            Equivalent(one["file"], one["line"], tuple(one["changes"]), one["reason"]) for one in tomllib.load(file)["equivalent"]
+        ]

@@ -21,7 +21,10 @@ ROOT = Path(__file__).resolve().parents[2]
 COMPARE = "screening/screen/compare.sql"
 FILES = (
     COMPARE,
-    *(f"screening/screen/{name}.py" for name in ("states", "ranges", "several", "equivalents", "measure", "register", "presence")),
+    *(
+        f"screening/screen/{name}.py"
+        for name in ("states", "ranges", "several", "equivalents", "measure", "register", "presence")
+    ),
     *(f"screening/levels/{name}.py" for name in ("bars", "choose", "phase_in", "figures")),
 )
 

@@ -106,7 +106,11 @@ def _changes(node: ast.AST) -> Iterator[tuple[int, str, _Change]]:
     elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
         yield line, f"not left out before {_short(node.operand)}", _double
     elif isinstance(node, ast.BinOp) and type(node.op) in _RECKON and not _is_text(node):
-        yield line, f"{_SIGNS[type(node.op)]} to {_SIGNS[_RECKON[type(node.op)]]} in {_short(node)}", _set("op", _RECKON[type(node.op)])
+        yield (
+            line,
+            f"{_SIGNS[type(node.op)]} to {_SIGNS[_RECKON[type(node.op)]]} in {_short(node)}",
+            _set("op", _RECKON[type(node.op)]),
+        )
     elif isinstance(node, ast.IfExp):
         yield node.test.lineno, f"branches exchanged by {_short(node.test)}", _exchange
     elif isinstance(node, ast.If):

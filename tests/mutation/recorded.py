@@ -88,4 +88,17 @@ def verdicts(answer: list[Outcome] | str) -> Any:
     """What of an answer is a verdict, without its words and figures."""
     if isinstance(answer, str):
         return answer
-    return sorted((one.sample_id, one.sample_kind, one.location, str(one.depth_top), one.medium, one.analyte, one.fraction, one.table, one.outcome) for one in answer)
+    return sorted(
+        (
+            one.sample_id,
+            one.sample_kind,
+            one.location,
+            str(one.depth_top),
+            one.medium,
+            one.analyte,
+            one.fraction,
+            one.table,
+            one.outcome,
+        )
+        for one in answer
+    )

@@ -63,7 +63,11 @@ def _before(tokens: Sequence[_Token], at: int, back: int = 1) -> str:
 
 def _signs(tokens: Sequence[_Token], at: int) -> Iterator[Change]:
     token = tokens[at]
-    if token.text == "=" and _before(tokens, at, 2) in ("SET", ",") and "UPDATE" in {one.text for one in tokens[max(0, at - 12) : at]}:
+    if (
+        token.text == "="
+        and _before(tokens, at, 2) in ("SET", ",")
+        and "UPDATE" in {one.text for one in tokens[max(0, at - 12) : at]}
+    ):
         return  # an assignment
     for sign in _SIGNS.get(token.text, ()):
         yield _instead(token, sign)

@@ -76,7 +76,15 @@ def test_without_a_greatest_limit_any_non_detect_counts(rule: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("one", "other", "outcome"), [("2", "<1", DETECTED), ("<1", "2", DETECTED), ("<1", "<6", UNKNOWN), ("<6", "<1", UNKNOWN), ("<1", "<2", ABSENT), ("<1", "ND", UNKNOWN)]
+    ("one", "other", "outcome"),
+    [
+        ("2", "<1", DETECTED),
+        ("<1", "2", DETECTED),
+        ("<1", "<6", UNKNOWN),
+        ("<6", "<1", UNKNOWN),
+        ("<1", "<2", ABSENT),
+        ("<1", "ND", UNKNOWN),
+    ],
 )
 def test_of_two_fractions_the_one_that_shows_less_decides(rule: Any, one: str, other: str, outcome: str) -> None:
     found = _gasoline(rule, _benzene(one, fraction="total"), _benzene(other, fraction="dissolved"))
@@ -113,24 +121,31 @@ def test_a_leachate_says_nothing_of_the_soil(rule: Any) -> None:
     ],
 )
 def test_the_share_of_the_mixture(rule: Any, toluene: str, ethylbenzene: str, outcome: str) -> None:
-    parts = [{"analyte": name, "result": result} for name, result in (("Toluene", toluene), ("Ethylbenzene", ethylbenzene)) if result]
+    parts = [
+        {"analyte": name, "result": result} for name, result in (("Toluene", toluene), ("Ethylbenzene", ethylbenzene)) if result
+    ]
     assert _gasoline(rule, _benzene("<1"), *parts, words=MIXTURE)["outcome"] == outcome
 
 
 def test_a_share_of_what_is_not_detected_is_unknown(rule: Any) -> None:
     """Another level may hang on the same condition where there is no gasoline to take a share of."""
     rule.table(
-        HEAD + "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\nLead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n",
+        HEAD
+        + "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\nLead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n",
         BENZENE.format(limit=LIMIT),
     )
     names = [("Lead", "15"), ("Benzene", "<1"), ("Toluene", "<1"), ("Ethylbenzene", "<1"), (GASOLINE, "<100")]
-    rule.results({"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L", "analyte": name, "result": result} for name, result in names)
+    rule.results(
+        {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L", "analyte": name, "result": result} for name, result in names
+    )
     assert rule.outcomes()["W-1", "Lead"] == ABSENT
     assert rule.outcomes(*MIXTURE)["W-1", "Lead"] == UNKNOWN
 
 
 def test_the_percent_is_told_as_the_rule_prints_it(rule: Any) -> None:
-    found = _gasoline(rule, _benzene("<1"), {"analyte": "Toluene", "result": "4"}, {"analyte": "Ethylbenzene", "result": "5"}, words=MIXTURE)
+    found = _gasoline(
+        rule, _benzene("<1"), {"analyte": "Toluene", "result": "4"}, {"analyte": "Ethylbenzene", "result": "5"}, words=MIXTURE
+    )
     assert "toluene + ethylbenzene 9 is 1.00 % of gasoline range organics 900, not below 1 %" in found["because"]
 
 
