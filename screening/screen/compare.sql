@@ -61,11 +61,12 @@ barred AS (
     FROM candidate
 )
 SELECT id, table_no, group_no, row_no, level, counts, unknown, left_open, told, stands_in,
-    kind = 'number' AND tolerated IS NOT NULL AND lower > bar AND lower <= tolerated AND stands_in IS NULL AS within_tolerance,
+    kind = 'number' AND tolerated IS NOT NULL AND stands_in IS NULL
+        AND (lower > bar OR (bar_counts AND lower = bar)) AND lower <= tolerated AS within_tolerance,
     CASE
         WHEN kind = 'no_level' THEN 'no_level'
         WHEN kind <> 'number' AND kind <> 'range' THEN 'open'
-        WHEN tolerated IS NOT NULL AND lower > bar AND lower <= tolerated AND stands_in IS NULL THEN 'open'
+        WHEN within_tolerance THEN 'open'
         WHEN lower > bar OR (bar_counts AND lower = bar) THEN 'exceeds'
         WHEN upper < low_bar OR (upper = low_bar AND (NOT low_counts OR below_upper)) THEN 'does_not_exceed'
         ELSE 'open' END AS outcome

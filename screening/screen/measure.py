@@ -88,6 +88,7 @@ WITH part AS (
         SELECT 1 FROM comparand AS t
         WHERE t.analyte = p.sum_analyte AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind
           AND t.medium = c.medium AND t.depth_top IS NOT DISTINCT FROM c.depth_top AND t.location = c.location
+          AND (t.fraction = c.fraction OR t.fraction = '' OR c.fraction = '')
     )
 ),
 summed AS (
@@ -129,10 +130,10 @@ FROM (
         JOIN comparand AS c ON c.analyte = p.part AND c.doubt NOT IN ('rejected', 'leachate')
         JOIN comparand AS t
             ON t.analyte = p.sum_analyte AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind
-            AND t.location = c.location AND t.medium = c.medium AND t.fraction = c.fraction
-            AND t.depth_top IS NOT DISTINCT FROM c.depth_top
+            AND t.location = c.location AND t.medium = c.medium AND t.depth_top IS NOT DISTINCT FROM c.depth_top
+            AND (t.fraction = c.fraction OR t.fraction = '' OR c.fraction = '')
         WHERE len(t.parts) = 0
-        GROUP BY t.id, p.alternative
+        GROUP BY t.id, p.alternative, c.fraction
     )
     GROUP BY id
 ) AS above

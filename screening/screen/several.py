@@ -17,8 +17,9 @@ UPDATE outcome
 SET outcome = mean.outcome, of_several = mean.told
 FROM (
     SELECT o.id, o.table_no,
-        CASE WHEN sum(n.lower) > count(*) * any_value(l.bar) THEN 'exceeds'
-             WHEN count(n.upper) = count(*) AND sum(n.upper) <= count(*) * any_value(l.bar) THEN 'does_not_exceed'
+        count(*) * any_value(l.bar) AS allowed, any_value(l.bar_counts) AS at_it_too,
+        CASE WHEN sum(n.lower) > allowed OR (at_it_too AND sum(n.lower) = allowed) THEN 'exceeds'
+             WHEN count(n.upper) = count(*) AND (sum(n.upper) < allowed OR (NOT at_it_too AND sum(n.upper) = allowed)) THEN 'does_not_exceed'
              ELSE 'open' END AS outcome,
         'mean of ' || count(*) || ' samples of the place: '
             || string_agg(n.sample_id || ' ' || CASE WHEN n.detected THEN '' ELSE '<' END

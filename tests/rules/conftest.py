@@ -25,13 +25,23 @@ class Rule:
     def __init__(self, office: Any) -> None:
         self.office = office
 
-    def table(self, rows: str | Mapping[str, str], more: str = "", spans: Mapping[str, str] | None = None) -> None:
-        """Write the table 'xx/made-up' and take it over; rows of one version, or of several by their first days."""
-        folder: Path = self.office.folder / "xx" / "made-up"
+    def table(
+        self,
+        rows: str | Mapping[str, str],
+        more: str = "",
+        spans: Mapping[str, str] | None = None,
+        name: str = "made-up",
+        facts: tuple[str, str] = ("", ""),
+    ) -> None:
+        """Write the table 'xx/NAME' and take it over; rows of one version, or of several by their first days.
+
+        ``facts``: a text of the usual facts and what stands in its place.
+        """
+        folder: Path = self.office.folder / "xx" / name
         folder.mkdir(parents=True)
         texts = {"2020-01-01": rows} if isinstance(rows, str) else rows
         versions = "".join(f'[versions."{first}"]\neffective = "made up"\n{(spans or {}).get(first, "")}\n' for first in texts)
-        (folder / "table.toml").write_text(FACTS + more + "\n" + versions, encoding="utf-8")
+        (folder / "table.toml").write_text(FACTS.replace(*facts) + more + "\n" + versions, encoding="utf-8")
         for first, text in texts.items():
             (folder / f"{first}.csv").write_text(text, encoding="utf-8")
             said = self.office.run("levels", "add", folder / f"{first}.csv", "--by", "Nobody", "--why", "a test")

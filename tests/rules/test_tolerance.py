@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 HEAD = "analyte,cas,medium,level,unit,citation,source\n"
 RULE = '[tolerance]\nover = "0.10"\nsamples = "3"\ntext = "made up"\ncitation = "OAR 340-122-0355"\ntranscription = "read"\n'
 
@@ -55,3 +57,76 @@ def test_a_non_detect_bounds_the_mean(rule: Any) -> None:
 def test_samples_without_a_place_are_not_averaged(rule: Any) -> None:
     found = _screen(rule, ("", "105"), ("", "98"), ("", "97"))
     assert found[0]["outcome"] == "open"
+
+
+@pytest.mark.parametrize(
+    ("others", "outcome"),
+    [(("100", "100"), "exceeds"), (("100", "99"), "does_not_exceed"), (("100.01", "100"), "exceeds"), (("<100", "100"), "open")],
+)
+def test_where_the_level_itself_counts_a_mean_at_it_exceeds(rule: Any, others: tuple[str, str], outcome: str) -> None:
+    """Made up: 'at or above' 100; 100 itself is over it by less than a tenth and waits for the mean as 105 does."""
+    rule.table(
+        "analyte,cas,medium,level,unit,comparison,citation,source\nTPH,,soil,100,mg/kg,at_or_above,made up,made up\n", RULE
+    )
+    rule.results({"analyte": "TPH", "result": result, "location": "A"} for result in ("100", *others))
+    assert rule.outcomes()["S-1", "Total petroleum hydrocarbons"] == outcome
+
+
+HERE = {"analyte": "TPH", "location": "A", "depth_top": "2", "depth_unit": "ft", "fraction": "total", "sample_kind": "field"}
+ELSEWHERE = {
+    "place": {"location": "B"}, "depth": {"depth_top": "3"}, "no depth": {"depth_top": "", "depth_unit": ""},
+    "fraction": {"fraction": "dissolved"}, "kind": {"sample_kind": "field_duplicate"}, "medium": {"medium": "sediment"},
+    "analyte": {"analyte": "Benzene"},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("other", [*ELSEWHERE, "here"])
+def test_only_samples_of_the_same_place_and_depth_are_averaged(rule: Any, other: str) -> None:
+    rows = "".join(
+        f"{name},,{medium},100,mg/kg,made up,made up\n" for name in ("TPH", "Benzene") for medium in ("soil", "sediment")
+    )
+    rule.table(HEAD + rows, RULE, facts=('"groundwater"]', '"sediment"]'))
+    third = {**HERE, "result": "80", **ELSEWHERE.get(other, {})}
+    rule.results([{**HERE, "result": "105"}, {**HERE, "result": "80"}, third])
+    assert rule.outcomes()["S-1", "Total petroleum hydrocarbons"] == ("does_not_exceed" if other == "here" else "open")
+
+
+def test_one_sample_analysed_in_two_depths_is_not_three_samples(rule: Any) -> None:
+    """Three results of two samples: the depths of their lower ends differ, their numbers do not."""
+    rule.table(HEAD + "TPH,,soil,100,mg/kg,made up,made up\n", RULE)
+    rows = [("A", "3", "105"), ("A", "4", "80"), ("B", "3", "80")]
+    rule.results({**HERE, "sample_id": name, "depth_bottom": bottom, "result": result} for name, bottom, result in rows)
+    assert sorted(one["outcome"] for one in rule.screen()["outcomes"]) == ["does_not_exceed", "does_not_exceed", "open"]
+
+
+def test_a_duplicate_is_not_decided_by_the_mean_of_the_samples(rule: Any) -> None:
+    rule.table(HEAD + "TPH,,soil,100,mg/kg,made up,made up\n", RULE)
+    rule.results([{**HERE, "sample_id": f"S-{at}", "result": "80"} for at in (1, 2, 3)]
+                 + [{**HERE, "sample_id": "S-4", "sample_kind": "field_duplicate", "result": "105"}])  # fmt: skip
+    assert rule.outcomes()["S-4", "Total petroleum hydrocarbons"] == "open"
+
+
+def test_far_above_is_not_averaged_away(rule: Any) -> None:
+    found = _screen(rule, ("A", "111"), ("A", "50"), ("A", "50"))
+    assert [one["outcome"] for one in found] == ["exceeds", "does_not_exceed", "does_not_exceed"]
+
+
+def test_a_limit_above_the_level_is_not_averaged_away(rule: Any) -> None:
+    found = _screen(rule, ("A", "<120"), ("A", "50"), ("A", "50"))
+    assert [one["outcome"] for one in found] == ["open", "does_not_exceed", "does_not_exceed"]
+
+
+def test_a_range_has_no_tolerance(rule: Any) -> None:
+    rule.table(HEAD + "TPH,,soil,90 - 100,mg/kg,made up,made up\n", RULE)
+    rule.results({"analyte": "TPH", "result": result, "location": "A"} for result in ("100.1", "80", "80"))
+    assert [one["outcome"] for one in rule.screen()["outcomes"]] == ["exceeds", "does_not_exceed", "does_not_exceed"]
+
+
+def test_the_tolerance_holds_for_its_media_only(rule: Any) -> None:
+    rule.table(
+        HEAD + "TPH,,groundwater,100,ug/L,made up,made up\nTPH,,soil,100,mg/kg,made up,made up\n", RULE + 'media = ["soil"]\n'
+    )
+    rule.results(
+        [{"analyte": "TPH", "result": "105"}, {"analyte": "TPH", "result": "105", "medium": "groundwater", "unit": "ug/L"}]
+    )
+    assert [rule.outcomes()[f"S-{at}", "Total petroleum hydrocarbons"] for at in (1, 2)] == ["open", "exceeds"]

@@ -1,0 +1,103 @@
+"""Results are joined only within one sample, kind, place, depth, medium and fraction: a neighbour never decides. Figures made up."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+HEAD = "analyte,cas,medium,level,unit,citation,source\n"
+HERE = {
+    "sample_id": "A", "sample_kind": "field", "location": "P", "depth_top": "2", "depth_unit": "ft", "medium": "soil",
+    "fraction": "total", "unit": "mg/kg", "basis": "dry",
+}  # fmt: skip
+ELSEWHERE = {
+    "sample": {"sample_id": "B"}, "kind": {"sample_kind": "field_duplicate"}, "place": {"location": "Q"}, "depth": {"depth_top": "3"},
+    "no depth": {"depth_top": "", "depth_unit": ""}, "medium": {"medium": "sediment"}, "fraction": {"fraction": "dissolved"},
+}  # fmt: skip
+"""What a neighbour differs in, one thing at a time."""
+
+
+def _rows(analytes: dict[str, str], **more: str) -> list[dict[str, str]]:
+    return [{**HERE, "analyte": name, "result": result, **more} for name, result in analytes.items()]
+
+
+def _here(rule: Any, level: str, analyte: str, *rows: list[dict[str, str]], **at: str) -> list[dict[str, Any]]:
+    """The outcomes of the analyte at HERE, or where `at` differs from it."""
+    levels = "".join(f"{analyte},,{medium},{level},mg/kg,made up,made up\n" for medium in ("soil", "sediment"))
+    rule.table(HEAD + levels, facts=('media = ["soil", "groundwater"]', 'media = ["soil", "sediment"]'))
+    rule.results(row for group in rows for row in group)
+    place = {**HERE, **at}
+    asked = ("sample_id", "sample_kind", "location", "medium", "fraction")
+    return [
+        one for one in rule.screen()["outcomes"]
+        if one["analyte"] == analyte and all(one[key] == place[key] for key in asked) and (one["depth_top"] or "") == place["depth_top"]
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("other", ELSEWHERE)
+def test_parts_elsewhere_say_nothing_against_a_total(rule: Any, other: str) -> None:
+    parts = _rows({"m,p-Xylene": "50", "o-Xylene": "50"}, **ELSEWHERE[other])
+    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5"}), parts)
+    assert (found["outcome"], found["upper"]) == ("does_not_exceed", "5")
+
+
+def test_parts_of_the_same_sample_do(rule: Any) -> None:
+    """The parts add up to 7, more than the total of 5 says; it clears nothing below 7."""
+    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5", "m,p-Xylene": "4", "o-Xylene": "3"}))
+    assert (found["outcome"], found["lower"], found["upper"]) == ("open", "5", "7") and "add up to more" in found["because"]
+
+
+@pytest.mark.parametrize(("part", "outcome"), [("1", "does_not_exceed"), ("1.01", "does_not_exceed"), ("2.01", "open")])
+def test_a_total_equal_to_its_parts_stands(rule: Any, part: str, outcome: str) -> None:
+    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5", "m,p-Xylene": "4", "o-Xylene": part}))
+    assert found["outcome"] == outcome
+    assert ("add up to more" in found["because"]) is (part != "1")
+
+
+@pytest.mark.parametrize("qualifiers", [{"qualifiers": "R"}, {"fraction": "leachate"}], ids=["rejected", "leachate"])
+def test_parts_that_prove_nothing_say_nothing_against_a_total(rule: Any, qualifiers: dict[str, str]) -> None:
+    parts = _rows({"m,p-Xylene": "50", "o-Xylene": "50"}, **qualifiers)
+    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5"}), parts)
+    assert found["outcome"] == "does_not_exceed"
+
+
+@pytest.mark.parametrize("other", [*ELSEWHERE, "here"])
+def test_a_total_elsewhere_does_not_hide_the_sum_of_the_parts(rule: Any, other: str) -> None:
+    total = _rows({"Total xylenes": "5"}, **ELSEWHERE.get(other, {}))
+    parts = _rows({"m,p-Xylene": "4", "o-Xylene": "4"})
+    found = _here(rule, "6", "Total xylenes", total, parts)
+    assert [(one["outcome"], one["lower"]) for one in found] == ([("open", "5")] if other == "here" else [("exceeds", "8")])
+
+
+@pytest.mark.parametrize(("whole", "part"), [("", "total"), ("dissolved", ""), ("", "")])
+def test_a_fraction_not_stated_may_be_any(rule: Any, whole: str, part: str) -> None:
+    """A total and its parts of which one states no fraction are held against each other: 5 is told, the parts say 8."""
+    total, parts = _rows({"Total xylenes": "5"}, fraction=whole), _rows({"m,p-Xylene": "4", "o-Xylene": "4"}, fraction=part)
+    (found,) = _here(rule, "6", "Total xylenes", total, parts, fraction=whole)
+    assert (found["outcome"], found["upper"]) == ("open", "8")
+
+
+def test_parts_of_two_fractions_are_not_added_to_hold_them_against_a_total(rule: Any) -> None:
+    parts = [_rows({"m,p-Xylene": "2", "o-Xylene": "2"}, fraction=name) for name in ("total", "dissolved")]
+    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5"}, fraction=""), *parts, fraction="")
+    assert (found["outcome"], found["upper"]) == ("does_not_exceed", "5")
+
+
+@pytest.mark.parametrize("other", ELSEWHERE)
+def test_parts_elsewhere_are_not_added(rule: Any, other: str) -> None:
+    here, there = _rows({"m,p-Xylene": "4"}), _rows({"o-Xylene": "4"}, **ELSEWHERE[other])
+    (found,) = _here(rule, "6", "Total xylenes", here, there)
+    assert (found["outcome"], found["lower"], found["upper"]) == ("open", "4", None)
+
+
+@pytest.mark.parametrize("other", [one for one in ELSEWHERE if one != "fraction"])
+def test_a_species_elsewhere_does_not_stand_for_the_total_here(rule: Any, other: str) -> None:
+    species = _rows({"Hexavalent chromium": "0.1"}, **ELSEWHERE[other])
+    (found,) = _here(rule, "0.3", "Hexavalent chromium", _rows({"Chromium": "5"}), species)
+    assert found["outcome"] == "open" and "only the total is reported" in found["because"]
+
+
+def test_a_species_reported_stands_for_itself(rule: Any) -> None:
+    (found,) = _here(rule, "0.3", "Hexavalent chromium", _rows({"Chromium": "5", "Hexavalent chromium": "0.1"}))
+    assert found["outcome"] == "does_not_exceed"
