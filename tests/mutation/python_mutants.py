@@ -72,11 +72,14 @@ def _passed_over(tree: ast.Module) -> set[int]:
             found.update(id(one) for one in ast.walk(node))
 
     for node in ast.walk(tree):
-        if isinstance(node, ast.Assert | ast.Import | ast.ImportFrom):
-            leave(node)
-        elif isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
-            leave(node)
-        elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        if (
+            isinstance(node, ast.Assert | ast.Import | ast.ImportFrom)
+            or isinstance(node, ast.If)
+            and isinstance(node.test, ast.Name)
+            and node.test.id == "TYPE_CHECKING"
+            or isinstance(node, ast.Expr)
+            and isinstance(node.value, ast.Constant)
+        ):
             leave(node)
         elif isinstance(node, ast.AnnAssign | ast.arg):
             leave(node.annotation)
@@ -87,9 +90,12 @@ def _passed_over(tree: ast.Module) -> set[int]:
         elif isinstance(node, ast.ClassDef):
             for decorator in node.decorator_list:
                 leave(decorator)
-        elif isinstance(node, ast.Subscript) and isinstance(node.value, ast.Name) and node.value.id in ("Literal", "Callable"):
-            leave(node)
-        elif isinstance(node, ast.Raise):
+        elif (
+            isinstance(node, ast.Subscript)
+            and isinstance(node.value, ast.Name)
+            and node.value.id in ("Literal", "Callable")
+            or isinstance(node, ast.Raise)
+        ):
             leave(node)
     return found
 

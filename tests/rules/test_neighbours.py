@@ -29,8 +29,9 @@ def _here(rule: Any, level: str, analyte: str, *rows: list[dict[str, str]], **at
     rule.results(row for group in rows for row in group)
     place = {**HERE, **at}
     asked = ("sample_id", "sample_kind", "location", "medium", "fraction")
+    document = rule.screen()
     return [
-        one for one in rule.screen()["outcomes"]
+        one for one in (*document["outcomes"], *document["outweighed"])
         if one["analyte"] == analyte and all(one[key] == place[key] for key in asked) and (one["depth_top"] or "") == place["depth_top"]
     ]  # fmt: skip
 
