@@ -74,11 +74,8 @@ def _passed_over(tree: ast.Module) -> set[int]:
     for node in ast.walk(tree):
         if (
             isinstance(node, ast.Assert | ast.Import | ast.ImportFrom)
-            or isinstance(node, ast.If)
-            and isinstance(node.test, ast.Name)
-            and node.test.id == "TYPE_CHECKING"
-            or isinstance(node, ast.Expr)
-            and isinstance(node.value, ast.Constant)
+            or (isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING")
+            or (isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant))
         ):
             leave(node)
         elif isinstance(node, ast.AnnAssign | ast.arg):
@@ -91,11 +88,8 @@ def _passed_over(tree: ast.Module) -> set[int]:
             for decorator in node.decorator_list:
                 leave(decorator)
         elif (
-            isinstance(node, ast.Subscript)
-            and isinstance(node.value, ast.Name)
-            and node.value.id in ("Literal", "Callable")
-            or isinstance(node, ast.Raise)
-        ):
+            isinstance(node, ast.Subscript) and isinstance(node.value, ast.Name) and node.value.id in ("Literal", "Callable")
+        ) or isinstance(node, ast.Raise):
             leave(node)
     return found
 
