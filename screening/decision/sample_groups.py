@@ -100,7 +100,7 @@ class Group:
 def groups_of(answer: Mapping[str, Any], names: set[str], by: str, locations: Sequence[str] = ()) -> list[Group]:
     """The groups of an analyte (its names in small letters), in the order of the answer; the locations named, or all."""
     found: dict[tuple[object, ...], list[Mapping[str, Any]]] = {}
-    for item in answer["outcomes"]:
+    for item in _every_sample(answer):
         if item["analyte"].casefold() not in names or (locations and item["location"] not in locations):
             continue
         place = item["location"] if by == "location" else ""
@@ -118,10 +118,23 @@ def groups_of(answer: Mapping[str, Any], names: set[str], by: str, locations: Se
     return [_group(items, by) for items in found.values()]
 
 
+def _every_sample(answer: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """The outcomes that stand and the outweighed side of each pair; a mean stands for its parent, which is not told twice."""
+    standing = {_sample(item) for item in answer["outcomes"]}
+    beside = [item for item in answer.get("outweighed", ()) if _sample(item) not in standing]
+    return [*answer["outcomes"], *beside]
+
+
+def _sample(item: Mapping[str, Any]) -> tuple[Any, ...]:
+    return tuple(
+        item[key] for key in ("sample_id", "sample_kind", "table", "version", "medium", "analyte", "fraction", "depth_top")
+    )
+
+
 def _group(items: Sequence[Mapping[str, Any]], by: str) -> Group:
     first = items[0]
     level = first["level_normal"]
-    outcomes = [item["outcome"] for item in items]
+    outcomes = [item["outcome"] for item in items if not item.get("outweighed")]
     return Group(
         first["table"], first["version"], first["medium"], first["fraction"], first["location"] if by == "location" else "",
         Decimal(level) if level is not None else None, f"{first['level']} {first['level_unit']}" if first["level"] else "no level",
