@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ from screening.closure.library import Library
 from screening.closure.papers import checks, entries
 from screening.closure.quantities import balances
 from screening.closure.safety import CAUTION, SITE_CAUTION, read_atmosphere
+from screening.decision.answer import Answer
 from screening.decision.runs import is_stale, stored
 from screening.errors import Refused
 from screening.site.site_file import SiteFile
@@ -32,9 +34,14 @@ def verdict_of(connection: duckdb.DuckDBPyConnection, site: str, run: str | None
     request, _, answer = stored(connection, run)
     if request.site != site:
         raise Refused(f"run '{run}' is of site '{request.site}', not of '{site}'; 'screening runs list' shows the runs")
-    water = any(item["outcome"] == "exceeds" and item["medium"] == "groundwater" for item in answer["outcomes"])
     notes = [f"run {run}: the data have changed since; screen again"] if is_stale(connection, request) else []
-    return Verdict(run, answer["recommendation"]["status"], water), notes
+    return verdict_in(answer), notes
+
+
+def verdict_in(answer: Answer) -> Verdict:
+    """The verdict that an answer holds."""
+    water = any(item["outcome"] == "exceeds" and item["medium"] == "groundwater" for item in answer["outcomes"])
+    return Verdict(answer["run"], answer["recommendation"]["status"], water)
 
 
 def deadlines_now(
@@ -42,10 +49,14 @@ def deadlines_now(
 ) -> dict[str, Any]:
     """The document of `deadlines`. Raises `Refused` for an unknown site, run or rule file."""
     site = site_of(connection, identity)
-    verdict, notes = verdict_of(connection, identity, run)
+    return deadlines_of(site, library, *verdict_of(connection, identity, run), today)
+
+
+def deadlines_of(site: SiteFile, library: Library, verdict: Verdict, notes: Sequence[str], today: dt.date) -> dict[str, Any]:
+    """As `deadlines_now`, for site facts as they were and a verdict."""
     made, more = clocks(site, library.taken("deadlines", site), verdict, today)
     return {
-        "site": identity, "run": verdict.run, "verdict": verdict.status, "today": today.isoformat(),
+        "site": site.site.id, "run": verdict.run, "verdict": verdict.status, "today": today.isoformat(),
         "time_zone": site.site.time_zone, "deadlines": [asdict(one) for one in made], "notes": [*notes, *more],
         "caution": SITE_CAUTION,
     }  # fmt: skip
@@ -59,16 +70,21 @@ def calendar_of(document: dict[str, Any]) -> str:
 def papers_now(connection: duckdb.DuckDBPyConnection, library: Library, identity: str, run: str | None) -> dict[str, Any]:
     """The document of `papers`. Raises `Refused` for an unknown site, run or rule file."""
     site = site_of(connection, identity)
-    verdict, notes = verdict_of(connection, identity, run)
+    custody = bool(site.custody) or bool(records(connection, identity, None))
+    return papers_of(site, library, *verdict_of(connection, identity, run), custody)
+
+
+def papers_of(site: SiteFile, library: Library, verdict: Verdict, notes: Sequence[str], custody: bool) -> dict[str, Any]:
+    """As `papers_now`, for site facts as they were, a verdict, and whether a custody record is there."""
     taken = library.taken("papers", site)
-    asked = entries(site, library, taken, verdict, bool(site.custody) or bool(records(connection, identity, None)))
+    asked = entries(site, library, taken, verdict, custody)
     made = checks(site, _clocks(site, library, verdict))
     accounts = balances(site)
     safety = library.taken("safety", site)
     rows = [row for file in safety.files for row in file.rows]
     missing = [one for one in asked if one.applies is not False and not one.held]
     return {
-        "site": identity, "run": verdict.run, "verdict": verdict.status,
+        "site": site.site.id, "run": verdict.run, "verdict": verdict.status,
         "papers": [asdict(one) for one in asked],
         "missing": [one.item for one in missing],
         "checks": [asdict(one) for one in made],

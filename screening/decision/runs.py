@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from screening.closure.assess import files_deciding
+from screening.closure.assess import files_beside, files_deciding
 from screening.closure.library import Library
 from screening.decision.answer import Answer, Texts, answer_to, dump
 from screening.decision.request import (
@@ -92,11 +92,13 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
     connection.begin()
     try:
         level_texts.keep(connection, standards, versions)
-        rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in rule_files])
+        beside = files_beside(library, site)
+        rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in (*rule_files, *beside)])
         if edition is not None:
             review_texts.keep(connection, edition.sha256, edition.name, edition.version.isoformat(), edition.texts)
         number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM run").fetchone()
-        stored = {**asdict(request), "snapshot": asdict(snapshot)}
+        kept_beside = [asdict(RuleUsed(file.kind, file.name, file.sha256)) for file in beside]
+        stored = {**asdict(request), "snapshot": asdict(snapshot), "beside": kept_beside}
         connection.execute(
             "INSERT INTO run VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
             [request.run_id, number[0] if number else 1, asked.site, dt.datetime.now(dt.UTC).replace(tzinfo=None),
@@ -148,16 +150,27 @@ def list_runs(connection: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
     return made
 
 
-def reproduce(connection: duckdb.DuckDBPyConnection, run: str) -> dict[str, Any]:
-    """Make a stored run again from what the store keeps, and name each difference to the answer given then."""
-    request, snapshot, before = stored(connection, run)
+def kept_texts(connection: duckdb.DuckDBPyConnection, request: Request) -> Texts:
+    """The law and the rules that a run used, as they were then."""
     used = request.review
-    texts = Texts(
+    return Texts(
         level_texts.kept_standards(connection, request.levels),
         Library(None, rule_texts.kept(connection, request.rule_files)),
         parse_edition(used.edition, review_texts.kept(connection, used.sha256)) if used else None,
     )
-    after = json.loads(dump(answer_to(connection, texts, request, snapshot)))
+
+
+def kept_beside(connection: duckdb.DuckDBPyConnection, run: str) -> Library | None:
+    """The rules of deadlines, papers and safety as they were when the run was made; None where the run kept none."""
+    row = connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()
+    kept = json.loads(row[0]).get("beside") if row else None
+    return None if kept is None else Library(None, rule_texts.kept(connection, [RuleUsed(**used) for used in kept]))
+
+
+def reproduce(connection: duckdb.DuckDBPyConnection, run: str) -> dict[str, Any]:
+    """Make a stored run again from what the store keeps, and name each difference to the answer given then."""
+    request, snapshot, before = stored(connection, run)
+    after = json.loads(dump(answer_to(connection, kept_texts(connection, request), request, snapshot)))
     differences = [
         {"part": key, "before": before.get(key), "after": after.get(key)}
         for key in sorted({*before, *after})
