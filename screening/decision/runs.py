@@ -28,6 +28,7 @@ from screening.quality.editions import edition_asked, parse_edition
 from screening.screen.presence import wordings_of
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts, review_texts, rule_texts
+from screening.store.database import transaction
 from screening.store.rule_texts import RuleUsed
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on
@@ -89,8 +90,7 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
         review=ReviewUsed(edition.name, edition.version.isoformat(), edition.sha256) if edition else None,
     )  # fmt: skip
     answer = answer_to(connection, Texts(standards, library, edition), request, snapshot)
-    connection.begin()
-    try:
+    with transaction(connection):
         level_texts.keep(connection, standards, versions)
         beside = files_beside(library, site)
         rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in (*rule_files, *beside)])
@@ -104,10 +104,6 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
             [request.run_id, number[0] if number else 1, asked.site, dt.datetime.now(dt.UTC).replace(tzinfo=None),
              dump(stored), dump(answer)],
         )  # fmt: skip
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return answer
 
 
