@@ -17,11 +17,10 @@ from rich.text import Text
 
 from screening.decision.words import STATUS_WORDS, amount_text, depth_text, place_text
 from screening.outputs.closure_text import show_actions
+from screening.outputs.tables import MARKS
 
 LONGEST = 200
 """Rows of one list shown in the terminal; the rest is counted and stands in the JSON."""
-
-MARKS = {"exceeds": "E", "open": "?", "no_level": "n", "does_not_exceed": " "}
 
 
 def console(*, error: bool) -> Console:
