@@ -323,18 +323,19 @@ def _cell(one: _Gathered, tables: Sequence[LevelTable]) -> Cell:
         shown = _bare(one.result)
     amount = shown["value"] if shown["detected"] and not is_span(shown) else None
     return Cell(
-        number_text(shown), _number(amount), shown["detected"], letters_of(shown),
+        number_text(shown), decimal_of(amount), shown["detected"], letters_of(shown),
         shown["review_qualifiers"].replace("_", " "), tuple(marks), tuple(levels), one.result,
     )  # fmt: skip
 
 
-def _number(text: str | None) -> Decimal | None:
+def decimal_of(text: str | None) -> Decimal | None:
+    """The number that a text is, None for a text that is no single number, such as '>2000'."""
     if not text:
         return None
     try:
         return Decimal(text)
     except ArithmeticError:
-        return None  # such as '>2000', which is no one number
+        return None
 
 
 def _level(item: Document) -> Level | None:
