@@ -15,6 +15,8 @@ from screening.quality.dry import dry
 from screening.quality.editions import edition_asked
 from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Finding
 from screening.quality.review import Review, review
+from screening.store.custody import lines_of
+from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
 from screening.store.overrides import override
 from screening.store.sites import site_of
@@ -24,7 +26,7 @@ from screening.vocabulary.analytes import Vocabulary
 if TYPE_CHECKING:
     import duckdb
 
-STATES = (*SEVERITY[:2], "open", *SEVERITY[2:], "note", "ok", "not_checked")
+STATES = (*SEVERITY[:2], "open", *SEVERITY[2:], "note", "ok", "partly", "not_checked")
 """What a cell of the grid may say, the worst first."""
 
 _CELLS = """
@@ -101,9 +103,10 @@ def _reviewed(
     snapshot = known_on(connection, site, data_on)
     waiting = load(connection, snapshot)
     missing = gaps(connection, of_site, snapshot, waiting)
+    take_out(connection, late_rows(connection, of_site, snapshot))
     dry(connection, "open")
     return review(
-        connection, criteria, snapshot.decisions, chosen_rule=chosen_rule, custody_asked=bool(of_site.custody or snapshot.custody),
+        connection, criteria, snapshot.decisions, chosen_rule=chosen_rule, custody=lines_of(connection, of_site, snapshot.custody),
         custody_gaps=missing,
     )  # fmt: skip
 
@@ -137,4 +140,6 @@ def _state(check: Any, sample: str) -> str:
     concerned = [_severity(one) for one in check.findings if sample == one.sample_id or sample in one.samples]
     if concerned:
         return STATES[min(concerned)]
+    if sample in check.partly:
+        return "partly"
     return "ok" if sample in check.samples else "not_checked"
