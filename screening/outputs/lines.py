@@ -21,10 +21,10 @@ def table(*columns: str, right: Sequence[str] = ()) -> Table:
     return made
 
 
-def row(of: Table, *cells: Any) -> None:
-    """Add a row; all but the last column stay unbroken as far as 26 letters go, the last takes the rest."""
+def row(of: Table, *cells: Any, unbroken: int = 26) -> None:
+    """Add a row; all but the last column stay unbroken as far as ``unbroken`` letters go, the last takes the rest."""
     for column, text in zip(of.columns[:-1], cells, strict=False):
-        column.min_width = max(column.min_width or 0, min(26, len("" if text is None else str(text))))
+        column.min_width = max(column.min_width or 0, min(unbroken, len("" if text is None else str(text))))
     of.add_row(*(Text("" if cell is None else str(cell)) for cell in cells))
 
 

@@ -12,7 +12,8 @@ from screening.decision.compare import chain_text
 from screening.decision.differences import CAUSE_WORDS
 from screening.decision.flips import KINDS
 from screening.decision.sign_off import line
-from screening.decision.words import STATUS_WORDS, amount_text, place_text
+from screening.decision.words import STATUS_WORDS, place_text
+from screening.outputs.change_words import factor_text, side_text
 from screening.outputs.lines import LONGEST, bullets, head, rest, row, table
 from screening.outputs.terminal import show_answer
 
@@ -93,28 +94,6 @@ def show_reproduced(out: Console, found: Mapping[str, Any]) -> None:
             out.print(Text(f"  cause: {cause}"))
     for file in found.get("files", ()):
         out.print(Text(f"written: {file}"))
-
-
-def side_text(change: Mapping[str, Any], side: str) -> str:
-    """One side of a change: the outcome, with the amount against the level."""
-    item = change[side]
-    if item is None:
-        return "not there"
-    amount = amount_text({**item, "qualifiers": "", "parts": (), "level_normal": item.get("level_normal")})
-    return f"{item['outcome'].replace('_', ' ')}: {amount} against {level_text(item)}"
-
-
-def level_text(item: Mapping[str, Any]) -> str:
-    """A level with its unit, or that there is none."""
-    return f"{item['level']} {item['level_unit']}" if item["level"] else "no level"
-
-
-def factor_text(change: Mapping[str, Any]) -> str:
-    """How much stricter or looser a level became; ten-fold moves are marked."""
-    if change["direction"] is None:
-        return ""
-    factor = f"{change['factor']} x " if change["factor"] else ""
-    return f"{factor}{change['direction']}{', TEN-FOLD or more' if change['tenfold'] else ''}"
 
 
 def show_comparison(out: Console, found: Mapping[str, Any]) -> None:
