@@ -69,14 +69,8 @@ def moves(document: Mapping[str, Any]) -> list[dict[str, Any]]:
                 continue
             before, after = change["before"], change["after"]
             key = (
-                change["table"],
-                change["analyte"],
-                change["medium"],
-                level_text(before),
-                level_text(after),
-                before["version"],
-                after["version"],
-            )
+                change["table"], change["analyte"], change["medium"], levels_text(change), before["version"], after["version"]
+            )  # fmt: skip
             made = found.setdefault(
                 key,
                 {

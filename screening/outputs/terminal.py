@@ -22,8 +22,8 @@ from screening.outputs.lines import head as _head
 from screening.outputs.lines import rest as _rest
 from screening.outputs.lines import row as _row
 from screening.outputs.lines import table as _table
-
-MARKS = {"exceeds": "E", "open": "?", "no_level": "n", "does_not_exceed": " "}
+from screening.outputs.summary import summary_lines
+from screening.outputs.tables import MARKS
 
 
 def console(*, error: bool) -> Console:
@@ -60,7 +60,7 @@ def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
     out.print()
     out.print(Text(f"{answer['site_name']} (site {answer['site']}), run {answer['run']}, data state {answer['data']}"))
     out.print(Text(STATUS_WORDS[advice["status"]], style="bold reverse"))
-    for line in _summary(answer):
+    for line in summary_lines(answer):
         out.print(Text(f"  {line}"))
     _exceedances(out, [item for item in outcomes if item["outcome"] == "exceeds"])
     _open(out, [item for item in outcomes if item["outcome"] == "open"], answer["held_back"], advice["open_items"])
@@ -89,29 +89,6 @@ def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
     _list(out, "Coverage: screening coverage shows it whole", [*coverage.get("assumptions", ()), *coverage.get("notes", ())])
     _head(out, "Caution")
     out.print(Text(advice["caution"]))
-
-
-def _summary(answer: Mapping[str, Any]) -> list[str]:
-    advice, counts = answer["recommendation"], answer["counts"]
-    exceeding = [item for item in answer["outcomes"] if item["outcome"] == "exceeds"]
-    said = []
-    if exceeding:
-        places = {item["location"] for item in exceeding}
-        worst = max(exceeding, key=lambda item: Decimal(item["ratio"] or 0))
-        said.append(
-            f"{len(exceeding)} exceedance{'s' if len(exceeding) != 1 else ''} at {len(places)} "
-            f"location{'s' if len(places) != 1 else ''}; the highest is {worst['analyte']} {amount_text(worst)} at "
-            f"{place_text(worst)}, {worst['ratio']} times its level"
-        )
-    said += [reason["text"] for reason in advice["reasons"] if reason["kind"] in ("field_sign", "gap")]
-    if counts["open"] or answer["held_back"]:
-        said.append(
-            f"{counts['open']} comparisons are open and {len(answer['held_back'])} rows are held back; they are not clean"
-        )
-    said += advice["notes"]
-    if not said or advice["status"] == "not_triggered":
-        said.insert(0, f"{counts['does_not_exceed']} comparisons, none exceeds and none is open")
-    return said
 
 
 def _exceedances(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
