@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
 from screening.outputs.tables import MARKS
 from screening.outputs.workbook.heights import POINT_HEIGHT, lines_of
-from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, QUIET, Book, put
+from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, QUIET, Sheets, put
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
@@ -19,7 +19,7 @@ MOST_LINES = 12
 _LINE = {**BODY, "bottom": 4, "bottom_color": "#999999"}
 
 
-def add_list(book: Book, one: Listing) -> None:
+def add_list(book: Sheets, one: Listing) -> None:
     """Add a list as a sheet."""
     order = sorted(range(len(one.columns)), key=lambda at: not one.columns[at].narrow)
     columns = [one.columns[at] for at in order]
@@ -58,7 +58,7 @@ def _set_off(columns: Sequence[Column], at: int) -> bool:
     return at > 0 and columns[at].holds != NUMBER and columns[at - 1].holds == NUMBER
 
 
-def _row(book: Book, sheet: Worksheet, row: int, values: list[Value], columns: list[Column]) -> None:
+def _row(book: Sheets, sheet: Worksheet, row: int, values: list[Value], columns: list[Column]) -> None:
     base = _base(values[0]) if columns[0].holds == MARK else _LINE
     height = 1
     for at, (value, column) in enumerate(zip(values, columns, strict=True)):
@@ -74,7 +74,7 @@ def _base(mark: Value) -> dict[str, Any]:
     return {**_LINE, "bold": True} if mark == MARKS["exceeds"] else {**_LINE, "italic": True} if mark == MARKS["open"] else _LINE
 
 
-def _notes(book: Book, sheet: Worksheet, row: int, one: Listing, columns: list[Column], more: bool) -> int:
+def _notes(book: Sheets, sheet: Worksheet, row: int, one: Listing, columns: list[Column], more: bool) -> int:
     """Write the notes below the list, over the width of the printed columns; returns the last row."""
     notes = list(one.notes)
     if more:
