@@ -7,10 +7,11 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from screening.decision.decisions import verify
 from screening.decision.runs import stored
 from screening.store.database import SCHEMA_VERSION, opened, schema_text
+from screening.store.kept_hashes import checked_hashes
 from screening.store.rederived import checked_values
-from screening.store.seals import checked_seals
 from screening.store.soundness import Check, Problem, checked, told
 
 if TYPE_CHECKING:
@@ -41,7 +42,8 @@ def _checks(connection: duckdb.DuckDBPyConnection, every: bool) -> Iterator[Chec
         return
     yield readable
     yield from checked(connection)
-    yield from checked_seals(connection)
+    yield checked_hashes(connection)
+    yield _ledger(connection)
     yield _runs(connection)
     yield checked_values(connection, every=every)
 
@@ -76,6 +78,15 @@ def _readable(connection: duckdb.DuckDBPyConnection) -> Check:
         except duckdb.Error as error:
             problems.append(Problem(table, "", f"cannot be read ({str(error).splitlines()[0]}); restore a backup"))
     return told("blocks", "every row of every table can be read", looked, problems)
+
+
+def _ledger(connection: duckdb.DuckDBPyConnection) -> Check:
+    found = verify(connection)
+    first = found["first_broken"]
+    problems = [Problem("decision", str(first["number"]), first["text"])] if first else []
+    return told(
+        "decisions", "the chain of decisions is unbroken, and what was signed off is as it was", found["entries"], problems
+    )
 
 
 def _runs(connection: duckdb.DuckDBPyConnection) -> Check:

@@ -18,7 +18,7 @@ from screening.vocabulary.headings import FIELDS
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 NEW_COLUMNS = (
     "ALTER TABLE held ADD COLUMN IF NOT EXISTS decision BIGINT",
     *(
@@ -29,6 +29,11 @@ NEW_COLUMNS = (
 )
 """What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
 SETTINGS = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+FILLED = (
+    "INSERT INTO run_asked SELECT number, id, site, made_at, 'screen', '', true FROM run "
+    "WHERE NOT EXISTS (SELECT 1 FROM run_asked)",
+)
+"""What the added tables hold of the time before them; without effect where it was done already."""
 
 
 def schema_text() -> str:
@@ -148,6 +153,6 @@ def _bring_up(connection: duckdb.DuckDBPyConnection) -> None:
     """Add what a store of an earlier version lacks; nothing that it holds is changed."""
     with transaction(connection):
         connection.execute(schema_text())
-        for statement in NEW_COLUMNS:
+        for statement in (*NEW_COLUMNS, *FILLED):
             connection.execute(statement)
         connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])

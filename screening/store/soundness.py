@@ -168,6 +168,30 @@ REFERENCES = (
         "WHERE revision > (SELECT count(*) FROM site_file AS o WHERE o.site = f.site) OR revision < 1",
         "a revision before it is missing",
     ),
+    Law(
+        "run",
+        "SELECT id, site FROM run WHERE site NOT IN (SELECT site FROM site_file)",
+        "there is no site file of its site '{0}'",
+    ),
+    Law(
+        "run",
+        "SELECT id FROM run WHERE id NOT IN (SELECT run FROM run_asked WHERE made)",
+        "nothing tells who asked for it",
+    ),
+    Law("run_asked", "SELECT number, run FROM run_asked WHERE run NOT IN (SELECT id FROM run)", "there is no run '{0}'"),
+    Law(
+        "rescreen_site",
+        "SELECT site || ' of rescreen ' || rescreen, rescreen FROM rescreen_site "
+        "WHERE rescreen NOT IN (SELECT number FROM rescreen)",
+        "there is no rescreen number {0}",
+    ),
+    Law(
+        "rescreen_site",
+        "SELECT s.site || ' of rescreen ' || s.rescreen, named.run FROM rescreen_site AS s, "
+        "LATERAL (VALUES (s.before_run), (s.run)) AS named(run) "
+        "WHERE named.run IS NOT NULL AND named.run NOT IN (SELECT id FROM run)",
+        "there is no run '{0}'",
+    ),
 )
 
 ANSWERS = (

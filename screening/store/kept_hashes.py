@@ -1,18 +1,16 @@
-"""Whether each kept text is the one that its hash names, and the chain of decisions unbroken."""
+"""Whether each kept text is the one that its hash names."""
 
 from __future__ import annotations
 
 import hashlib
 import json
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from screening.errors import Refused
 from screening.levels.table import parse_facts, parse_version
 from screening.site.site_file import fingerprint
 from screening.store.intake import deliverable_id
-from screening.store.ledger import broken_seal, decisions
 from screening.store.soundness import Check, Problem, told
 
 if TYPE_CHECKING:
@@ -21,12 +19,11 @@ if TYPE_CHECKING:
 CHANGED = "its text is not the one that its hash names; it was changed after it was kept"
 
 
-def checked_seals(connection: duckdb.DuckDBPyConnection) -> Iterator[Check]:
-    """Hashes of all kept texts and identities, and the chain of seals over all decisions."""
+def checked_hashes(connection: duckdb.DuckDBPyConnection) -> Check:
+    """The hashes of all kept texts, and the identities made of hashes."""
     rows = list(_texts(connection))
     problems = [Problem(table, row, text) for table, row, text in rows if text]
-    yield told("hashes", "every kept text is the one that its hash names", len(rows), problems)
-    yield _chain(connection)
+    return told("hashes", "every kept text is the one that its hash names", len(rows), problems)
 
 
 def _texts(connection: duckdb.DuckDBPyConnection) -> Iterator[tuple[str, str, str]]:
@@ -55,25 +52,3 @@ def _of_levels(digest: str, table: str, effective: str, facts: str, text: str) -
     except Refused as error:
         return f"its text can no longer be read ({error})"
     return "" if version.sha256 == digest else CHANGED
-
-
-def _chain(connection: duckdb.DuckDBPyConnection) -> Check:
-    made = decisions(connection)
-    problems = []
-    broken = broken_seal(connection)
-    if broken is not None:
-        problems.append(
-            Problem(
-                "decision", str(broken), "its seal does not fit what it says and the decision before it; one of them was changed"
-            )
-        )
-    for at, one in enumerate(made, start=1):
-        if one.number != at:
-            problems.append(Problem("decision", str(one.number), f"decision {at} is missing before it"))
-            break
-    for before, after in pairwise(made):
-        if after.made_at < before.made_at:
-            problems.append(
-                Problem("decision", str(after.number), f"it is dated {after.made_at}, before the one that it follows")
-            )
-    return told("decisions", "the chain of decisions is unbroken", len(made), problems)
