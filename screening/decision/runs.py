@@ -152,6 +152,7 @@ def asked_in(text: str) -> tuple[Request, Snapshot]:
         kept["conditions"], kept["settings"], kept["rules"],
         tuple(RuleUsed(**used) for used in kept.get("rule_files", ())), tuple(kept.get("sampling", ())),
         ReviewUsed(**kept["review"]) if kept.get("review") else None, kept.get("software", ""),
+        kept.get("coverage", "rule_files" in kept),
     )  # fmt: skip
     return request, snapshot
 

@@ -51,4 +51,4 @@ def _of_levels(digest: str, table: str, effective: str, facts: str, text: str) -
         version = parse_version(parse_facts(table, facts, "table.toml"), effective, text, f"{effective}.csv")
     except Refused as error:
         return f"its text can no longer be read ({error})"
-    return "" if version.sha256 == digest else CHANGED
+    return "" if version.is_named_by(digest) else CHANGED

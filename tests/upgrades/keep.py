@@ -135,6 +135,8 @@ def make(code: Path, folder: Path) -> CommandLine:
     line.run("review", "override", "--site", "quarry", *override, *who, may_fail=True)
     line.run("screen", "--site", "quarry", "--levels-on", "2025-04-01")
     line.run("screen", "--site", "quarry", "--levels", "own/quarry@2025-01-01", may_fail=True)
+    line.run("rescreen", "--site", "quarry", "--levels-on", "2025-05-01", may_fail=True)
+    line.run("sign-off", line.run("runs", "list")["runs"][-1]["run"], "--although-stale", *who, may_fail=True)
     return line
 
 
