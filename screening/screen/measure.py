@@ -24,7 +24,6 @@ DOUBTS = {
     "parts_disagree": "the parts reported add up to more than the total reported",
     "late": "not detected, and analysed too late to prove it",
     "blank": "detected in a blank of its batch or day as well, so it may be lower",
-    "other_fraction": "the level is one of the total or the dissolved amount, and this is not reported",
     "leachate": "a leachate result is not compared with a level for the solid",
 }
 """Why bounds are wider than a number. The key is stored, the words are shown."""
@@ -38,9 +37,8 @@ WITH one AS (
         CASE WHEN d.row_id IS NULL THEN r.nondetect_limit ELSE d.nondetect_limit END AS dry_limit,
         CASE WHEN d.row_id IS NULL THEN coalesce(r.quantitation_limit, r.reporting_limit)
              ELSE coalesce(d.quantitation_limit, d.reporting_limit) END AS dry_quantitation,
-        CASE WHEN d.row_id IS NULL THEN r.quantitation_limit ELSE d.quantitation_limit END AS stated_quantitation,
         CASE WHEN d.row_id IS NULL THEN r.detection_limit ELSE d.detection_limit END AS dry_detection,
-        d.solids_used, detected AND coalesce(v.blank, false) AS in_blank,
+        d.solids_used,
         CASE
             WHEN is_rejected OR v.qualifier = 'rejected' THEN 'rejected'
             WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
@@ -52,7 +50,7 @@ WITH one AS (
             WHEN is_over_range AND detected THEN 'over_range'
             WHEN NOT detected AND r.nondetect_limit IS NULL THEN 'no_limit'
             WHEN v.late AND NOT detected THEN 'late'
-            WHEN in_blank THEN 'blank'
+            WHEN v.blank AND detected THEN 'blank'
             ELSE '' END AS doubt,
         CASE WHEN v.qualifier = 'not_detected_at_limit' THEN CASE WHEN d.row_id IS NULL THEN coalesce(r.reporting_limit, r.detection_limit)
              ELSE coalesce(d.reporting_limit, d.detection_limit) END END AS blank_limit
@@ -65,7 +63,7 @@ SELECT
     row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, analyte, fraction, row_id) AS id,
     row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, analyte, cas,
     analyte_kind, fraction, unit, detected, sign, doubt, converted, solids_used, lab_qualifiers, effects, runs,
-    CASE WHEN doubt IN ('rejected', 'leachate') OR in_blank OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
+    CASE WHEN doubt IN ('rejected', 'leachate', 'blank') OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
          ELSE dry_value END AS lower,
     CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'no_limit', 'late') THEN NULL
          WHEN doubt = 'blank' THEN greatest(dry_value, coalesce(blank_limit, dry_value))
@@ -76,7 +74,7 @@ SELECT
     CASE WHEN converted THEN '' WHEN detected THEN value_text ELSE limit_text END AS shown,
     CAST([] AS VARCHAR[]) AS parts,
     analyte AS level_analyte, CAST(NULL AS INTEGER) AS only_table,
-    stated_quantitation AS quantitation, dry_detection AS detection, dilution IS NOT NULL AND dilution <= 1 AS undiluted,
+    dry_quantitation AS quantitation, dry_detection AS detection, dilution IS NOT NULL AND dilution <= 1 AS undiluted,
     CAST(NULL AS DECIMAL(38, 18)) AS at_zero, CAST(NULL AS DECIMAL(38, 18)) AS at_full
 FROM one
 """
@@ -161,37 +159,17 @@ WHERE NOT EXISTS (
 )
 """
 
-FRACTIONS = """
-INSERT INTO comparand BY NAME
-SELECT (SELECT coalesce(max(id), 0) FROM comparand) + row_number() OVER (ORDER BY c.sample_no, c.analyte, f.fraction) AS id,
-    c.* EXCLUDE (id, fraction, doubt, lower, upper, parts), f.fraction, 'other_fraction' AS doubt,
-    CASE WHEN f.fraction = 'total' THEN c.lower ELSE CAST(0 AS DECIMAL(38, 18)) END AS lower,
-    CASE WHEN f.fraction = 'dissolved' THEN c.upper END AS upper,
-    [c.analyte || ' ' || coalesce(nullif(c.fraction, ''), 'of no stated fraction') || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END
-        || coalesce(nullif(c.shown, ''), CAST(coalesce(c.upper, c.lower) AS VARCHAR))] AS parts
-FROM fraction_wanted AS f
-JOIN comparand AS c
-    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '') AND c.fraction <> f.fraction
-WHERE NOT EXISTS (
-    SELECT 1 FROM comparand AS t WHERE t.analyte = f.analyte AND t.sample_no = c.sample_no AND t.fraction = f.fraction
-)
-QUALIFY row_number() OVER (PARTITION BY c.sample_no, c.analyte, f.fraction ORDER BY c.fraction DESC) = 1
-"""
-"""A level of the dissolved amount is bounded by the total, one of the total by what is dissolved; an amount of no stated
-fraction may be either."""
-
 
 def measure(
     connection: duckdb.DuckDBPyConnection,
     sums: Mapping[str, Iterable[tuple[str, ...]]],
     species: Iterable[tuple[str, str]],
-    fractions: Iterable[tuple[str, str, str]],
     missing_basis: str,
 ) -> None:
     """Fill the temporary table ``comparand`` from the chosen values (``ranked``) and their dry weights (``dry``).
 
     ``sums`` maps a sum to its alternative lists of parts, ``species`` lists (species, total) pairs; only those that
-    some level is listed for are given; ``fractions`` are analyte, medium and fraction of levels of one fraction. ``missing_basis`` is 'open', 'dry' or 'as_received'.
+    some level is listed for are given. ``missing_basis`` is 'open', 'dry' or 'as_received'.
     """
     connection.execute(COMPARAND, {"missing_basis": missing_basis})
     parts = [
@@ -205,8 +183,6 @@ def measure(
     connection.execute(SUMS)
     fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
     connection.execute(SPECIES)
-    fill(connection, "fraction_wanted", "analyte VARCHAR, medium VARCHAR, fraction VARCHAR", list(fractions))
-    connection.execute(FRACTIONS)
 
 
 def sampling_days(connection: duckdb.DuckDBPyConnection) -> list[tuple[str, date | None]]:

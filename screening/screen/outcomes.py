@@ -100,10 +100,7 @@ def hold_against(
             if name in names and parts not in sums.setdefault(name, []):
                 sums[name].append(parts)
     species = [(item.name, item.species_of) for item in vocabulary if item.species_of and item.name in names]
-    fractions = sorted(
-        {(row.analyte, row.medium, row.fraction) for use in tables for _, row in use.rows if row.fraction in ("total", "dissolved")}
-    )
-    measure(connection, sums, species, fractions, missing_basis)
+    measure(connection, sums, species, missing_basis)
     weigh(connection, _weighed(tables), nondetects)
     fill(connection, "counted_part", "whole VARCHAR, part VARCHAR", _counted(sums, tables))
     register(connection, tables)

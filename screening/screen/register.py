@@ -106,7 +106,7 @@ def _level_rows(use: TableInUse) -> Iterator[tuple[Any, ...]]:
             stand_in = _stand_in(use, row)
             yield (
                 group, number, row.analyte, row.medium, row.fraction, plain(row.normal_value), plain(row.normal_upper), row.kind,
-                row.kind != "no_level" or not numbered,
+                row.kind == "unavailable" or row.bar is not None or not numbered,
                 plain(row.bar.amount) if row.bar else None, bool(row.bar and row.bar.counts),
                 plain(row.low_bar.amount) if row.low_bar else None, bool(row.low_bar and row.low_bar.counts),
                 plain(_tolerated(use, row)), use.since, use.until, stand_in.limit if stand_in else "",
