@@ -149,7 +149,8 @@ def _components(site: SiteFile, grid: _Grid, places: Mapping[str, XY]) -> list[S
         if run.route and (way := grid.way(run.route)):
             made.append(Shape("piping", run.id, words, way, False, stays))
         elif run.id in own:
-            made.append(Shape("piping", run.id, f"{words}, course not stated", _course(own[run.id]), False, stays, False))
+            grid.notes.append("piping drawn as a short double line through its samples: the site file states no route")
+            made.append(Shape("piping", run.id, words, _course(own[run.id]), False, stays, False))
     for tank in site.tank:
         middle = grid.of(tank) or _mean(own.get(tank.id, ()))
         if middle:
@@ -191,7 +192,7 @@ def _tank(tank: Tank, middle: XY, own: Sequence[XY], grid: _Grid) -> Shape:
     words += [tank.product.replace("_", " "), "in place" if tank.closure == "in_place" else "removed"]
     sure = tank.x is not None
     if not sure:
-        grid.notes.append("tanks without x and y are drawn at the middle of their sampling places, along them")
+        grid.notes.append("tanks without x and y are drawn at the middle of their samples, along them")
     if tank.length_ft is not None and tank.diameter_ft is not None:
         long, wide = float(tank.length_ft) * FOOT, float(tank.diameter_ft) * FOOT
     elif tank.capacity_gal:

@@ -63,19 +63,29 @@ def view(ground: Ground, window: Box, edge: float = 38) -> View:
     return View(window, 1 / (POINT * scale), middle, scale)
 
 
+DISPENSER = 18.0
+"""Width of the square that stands for a dispenser, whatever the scale."""
+
+
+def edge(shape: Shape, seen: View) -> list[XY]:
+    """The line that is drawn for a shape; its first point comes again where it is closed."""
+    if shape.kind == "dispenser" and len(shape.points) == 1:
+        (x, y), half = seen.at(shape.points[0]), DISPENSER / 2
+        return [(x + across * half, y + down * half) for across, down in ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))]
+    points = seen.way(shape.points)
+    return [*points, points[0]] if shape.closed else points
+
+
 def outline(shape: Shape, seen: View) -> Element:
     """A component or feature as it is drawn: dashed where it stays in place."""
     style = {"fill": "none", **(STYLES.get(shape.kind, PLAIN))}
     if shape.stays or (shape.kind == "piping" and not shape.sure):
         style |= {"stroke_dasharray": "5 2.5"}
     title = shape.words if shape.sure else f"{shape.words} (place or form assumed)"
-    if shape.kind == "dispenser" and len(shape.points) == 1:
-        x, y = seen.at(shape.points[0])
-        drawn = [box(x - 9, y - 9, 18, 18, stroke=INK, rx=1, **style)]
-    else:
-        drawn = [path(seen.way(shape.points), shape.closed, **style)]
-        if shape.kind == "piping":  # two thin lines side by side: a pipe, not a border
-            drawn.append(path(seen.way(shape.points), False, stroke=PAPER, stroke_width=0.6))
+    points = edge(shape, seen)
+    drawn = [path(points[:-1] if shape.closed else points, shape.closed, **style)]
+    if shape.kind == "piping":  # two thin lines side by side: a pipe, not a border
+        drawn.append(path(points, False, stroke=PAPER, stroke_width=0.6))
     return group(drawn, title, data_component=shape.id, data_kind=shape.kind)
 
 
