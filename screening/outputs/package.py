@@ -12,7 +12,11 @@ from uuid import uuid4
 from screening.decision.contents import Contents
 from screening.errors import Misuse, Refused
 
-KINDS: Mapping[str, str] = {"workbook": "screening.outputs.workbook", "data": "screening.outputs.data"}
+KINDS: Mapping[str, str] = {
+    "workbook": "screening.outputs.workbook",
+    "data": "screening.outputs.data",
+    "plan": "screening.outputs.pictures",
+}
 """Kind of output and the module whose ``files(contents)`` gives its files: name within the package to bytes."""
 
 

@@ -15,7 +15,7 @@ from screening.vocabulary.headings import FIELDS
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 NEW_COLUMNS = (
     "ALTER TABLE held ADD COLUMN IF NOT EXISTS decision BIGINT",
     *(
