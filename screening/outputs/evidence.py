@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.words import cut, depth_text
@@ -160,6 +161,12 @@ def levels(contents: Contents) -> Listing:
         f"{level['table']}, version {level['version']}: {level['title']}; {level['citation']}" for level in used.values()
     )
     return Listing("Levels", f"Levels used: {sum(bool(row[13]) for row in rows)} rows of law", notes, columns, rows)
+
+
+def levels_used(contents: Contents) -> Listing:
+    """The rows of law that decided, without those that lay beside them."""
+    every = levels(contents)
+    return replace(every, rows=tuple(row for row in every.rows if row[13]))
 
 
 def _conditions(conditions: Mapping[str, str]) -> str:
