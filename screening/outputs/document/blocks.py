@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import fromstring
@@ -13,16 +13,18 @@ from docx.shared import Length, Twips
 from docx.text.paragraph import Paragraph
 
 from screening.outputs.document.fields import CLOSES, OPENS
-from screening.outputs.document.grid import Piece, grid, line
-from screening.outputs.lists import MARK, NUMBER, Amount, Listing, Value
+from screening.outputs.document.grid import MARGIN, Piece, grid, line
+from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
 from screening.outputs.tables import HELD, MARKS, NOT_ANALYSED, Cell, Crosstab, LevelTable, Row, Sample
 
 if TYPE_CHECKING:
     from screening.decision.contents import Contents
 
-_HEADING = 700
+_HEADING = 1000
 """Room kept for a heading above a picture."""
 _SVG = "{http://www.w3.org/2000/svg}"
+_CHARACTER, _LONGEST_WORD = 92, 22
+"""Twentieths of a point that a letter of the text in tables takes, and the longest word that widens its column."""
 _OWN = (2100, 680)
 _LEVEL, _SAMPLE = 900, 1180
 _HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis", "Method")
@@ -90,8 +92,9 @@ def _listing(one: Listing, page: _Page, tables: Counter) -> Iterator[Any]:
     at = [number for number, column in enumerate(one.columns) if column.narrow]
     columns = [one.columns[number] for number in at]
     if one.rows:
-        whole = sum(column.width for column in columns)
-        widths = [column.width * page.width // whole for column in columns]
+        widths = _widths(
+            [one.columns[number] for number in at], [[values[number] for number in at] for values in one.rows], page.width
+        )
         heads = [
             Piece(column.heading, bold=True, align="right" if column.holds == NUMBER else "left", mark="head")
             for column in columns
@@ -104,11 +107,28 @@ def _listing(one: Listing, page: _Page, tables: Counter) -> Iterator[Any]:
         yield line(note, half_points=16, before=30)
 
 
+def _widths(columns: Sequence[Column], rows: Sequence[Sequence[Value]], room: int) -> list[int]:
+    """Widths in which no word is broken, as far as the page goes; what is left goes to the columns by their own widths."""
+    least = []
+    for at, column in enumerate(columns):
+        bold = max(len(word) for word in column.heading.split()) + 1
+        longest = max((len(word) for row in rows for word in _text(row[at]).split()), default=0)
+        least.append(_CHARACTER * max(bold, min(longest, _LONGEST_WORD)) + 2 * MARGIN)
+    left = room - sum(least)
+    if left < 0:
+        return [width * room // sum(least) for width in least]
+    wish = [max(0, _CHARACTER * column.width + 2 * MARGIN - width) for column, width in zip(columns, least, strict=True)]
+    return [width + left * more // max(1, sum(wish)) for width, more in zip(least, wish, strict=True)]
+
+
+def _text(value: Value) -> str:
+    return value.text if isinstance(value, Amount) else "" if value is None else str(value)
+
+
 def _piece(value: Value, first: Value, holds: str) -> Piece:
-    text = value.text if isinstance(value, Amount) else "" if value is None else str(value)
     marked = {MARKS["exceeds"]: "exceeds", MARKS["open"]: "open"}.get(str(first), "") if holds == MARK else ""
     align = "right" if holds == NUMBER else "center" if holds == MARK else "left"
-    return Piece(text, bold=first == MARKS["exceeds"], italic=first == MARKS["open"], align=align, mark=marked)
+    return Piece(_text(value), bold=first == MARKS["exceeds"], italic=first == MARKS["open"], align=align, mark=marked)
 
 
 def _crosstab(table: Crosstab, page: _Page, tables: Counter) -> Iterator[Any]:
@@ -156,10 +176,8 @@ def _head(sample: Sample, row: int) -> str:
 
 def _lines(table: Crosstab, at: int, row: Row, columns: range) -> Iterator[list[Piece]]:
     cells = [table.cells.get((at, column)) for column in columns]
-    levels = [
-        Piece(one[0].text if len(one) == 1 else "by sample" if one else "none listed", align="right", italic=len(one) != 1)
-        for one in row.levels
-    ]
+    told = [row.level_words(number) for number in range(len(row.levels))]
+    levels = [Piece(said or one[0].text, align="right", italic=bool(said)) for said, one in zip(told, row.levels, strict=True)]
     yield [Piece(row.name, bold=True), Piece(row.unit), *levels, *(_result(table, cell) for cell in cells)]
     for number, one in enumerate(row.levels):
         if len(one) > 1:

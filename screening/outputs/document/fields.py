@@ -9,7 +9,7 @@ from screening.decision.contents import STALE
 from screening.decision.words import STATUS_WORDS
 from screening.outputs import evidence, lists
 from screening.outputs.document.parts import appendices, components, methods, plans
-from screening.outputs.summary import summary_lines
+from screening.outputs.summary import first_of, summary_lines
 from screening.outputs.tables import KEY, crosstabs
 from screening.outputs.texts import readable
 
@@ -53,7 +53,7 @@ def fields(contents: Contents) -> dict[str, Any]:
         "coverage_words": evidence.coverage(contents).title, "papers_words": evidence.papers(contents).title,
     }  # fmt: skip
     many = {
-        "summary": summary_lines(answer), "reasons": [reason["text"] for reason in advice["reasons"]], "actions": advice.get("actions", ()),
+        "summary": summary_lines(answer), "reasons": first_of([reason["text"] for reason in advice["reasons"]]), "actions": first_of(advice.get("actions", ())),
         "warnings": answer["warnings"], "assumptions": answer["assumptions"], "methods": methods(contents), "appendices": appendices(contents),
         "key": [f"{mark} {words}" if mark else words for mark, words in KEY],
         "coverage_notes": evidence.coverage(contents).notes, "deadline_notes": contents.deadlines["notes"],

@@ -16,7 +16,8 @@ HALF_POINTS = 16
 """Size of the text in tables: 8 points."""
 LONGEST_TEXT = 1000
 """Letters of a cell; a longer text is cut with its length said, and stands whole in the data files."""
-_MARGIN = 50
+MARGIN = 50
+"""Margin of a cell on either side, in twentieths of a point."""
 _MARKED = {
     "exceeds": '<w:tcBorders><w:top w:val="single" w:sz="14"/><w:left w:val="single" w:sz="14"/><w:bottom w:val="single" w:sz="14"/>'
     '<w:right w:val="single" w:sz="14"/></w:tcBorders><w:shd w:val="clear" w:color="auto" w:fill="F6DDCF"/>',
@@ -45,7 +46,7 @@ def grid(rows: Sequence[Sequence[Piece]], widths: Sequence[int], heads: int) -> 
     return parse_xml(
         f'<w:tbl {nsdecls("w")}><w:tblPr><w:tblW w:w="{sum(widths)}" w:type="dxa"/><w:tblBorders>'
         '<w:top w:val="single" w:sz="6"/><w:bottom w:val="single" w:sz="6"/><w:insideH w:val="dotted" w:sz="4"/></w:tblBorders>'
-        f'<w:tblLayout w:type="fixed"/><w:tblCellMar><w:left w:w="{_MARGIN}" w:type="dxa"/><w:right w:w="{_MARGIN}" w:type="dxa"/>'
+        f'<w:tblLayout w:type="fixed"/><w:tblCellMar><w:left w:w="{MARGIN}" w:type="dxa"/><w:right w:w="{MARGIN}" w:type="dxa"/>'
         f"</w:tblCellMar></w:tblPr><w:tblGrid>{columns}</w:tblGrid>{body}</w:tbl>"
     )
 

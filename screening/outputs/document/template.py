@@ -33,9 +33,10 @@ def shipped() -> bytes:
     section = document.add_section()
     section.orientation = WD_ORIENT.LANDSCAPE
     section.page_width, section.page_height = section.page_height, section.page_width
+    section.left_margin = section.right_margin = section.bottom_margin = Inches(0.6)
     document.add_heading("Figures and tables", 1)
     for name in (
-        "plan_pictures", "exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table",
+        "plan_pictures", "exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table", "coverage_table",
     ):  # fmt: skip
         document.add_paragraph(f"{{{{ {name} }}}}")
     _each(document, "key")
@@ -125,7 +126,8 @@ def _body(document: Any) -> None:
     document.add_heading("5 Quality review", 1)
     document.add_paragraph("{{ quality_paragraph }}")
     document.add_heading("6 Coverage of the sampling", 1)
-    document.add_paragraph("{{ coverage_table }}")
+    document.add_paragraph("{{ coverage_words }}. The table at the end shows what is required, taken and missing.")
+    _each(document, "coverage_notes", "List Bullet")
     document.add_heading("7 Deadlines", 1)
     document.add_paragraph("{{ deadlines_table }}")
     document.add_heading("8 Papers of the closure report", 1)
@@ -134,11 +136,12 @@ def _body(document: Any) -> None:
     _each(document, "assumptions", "List Bullet")
     document.add_heading("10 Statement of the licensed professional", 1)
     for text in _STATEMENT:
-        document.add_paragraph(text)
+        document.add_paragraph(text).paragraph_format.keep_with_next = True
     for text in _SIGNED:
         paragraph = document.add_paragraph(f"{text}: ")
         paragraph.add_run("_" * 48)
         paragraph.paragraph_format.space_before = Pt(10)
+        paragraph.paragraph_format.keep_with_next = text != _SIGNED[-1]
     document.add_heading("11 Appendices", 1)
     _each(document, "appendices", "List Number")
     document.add_paragraph("{{ files_table }}")
