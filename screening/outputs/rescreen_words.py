@@ -27,7 +27,7 @@ def headline(document: Mapping[str, Any]) -> str:
 def summary(document: Mapping[str, Any]) -> list[str]:
     """The counts by kind, the sites whose recommendation moved, the ten-fold levels."""
     counts = document["counts"]
-    said = [f"{counts[kind]} {words}" for kind, words in KINDS.items() if counts[kind]]
+    said = [f"{words}: {counts[kind]}" for kind, words in KINDS.items() if counts[kind]]
     lines = ["; ".join(said)] if said else []
     moved = Counter((one["before"]["status"], one["after"]["status"]) for one in document["sites"])
     lines += [
