@@ -13,16 +13,17 @@ from screening.outputs.lists import LONG, NUMBER, TEXT, Amount, Column, Listing,
 from screening.outputs.rescreen_words import moves, not_answered, stale_sites, warnings
 
 SIDES = ("before", "after")
+IN_THE_RULE = "read in the rule"
 _CHANGES = (
     Column("flip", TEXT, 17), Column("site", TEXT, 12), Column("location", TEXT, 12), Column("analyte", TEXT, 22),
     Column("medium", TEXT, 12), Column("result", TEXT, 13), Column("times level", NUMBER, 9), Column("level before", NUMBER, 9),
     Column("unit before", TEXT, 8), Column("level after", NUMBER, 9), Column("unit after", TEXT, 8), Column("ten-fold", TEXT, 10),
-    Column("move", TEXT, 9), Column("factor", NUMBER, 8), Column("sample", TEXT, 12),
+    Column("move", TEXT, 9), Column("factor", NUMBER, 8), Column("version before", TEXT, 11), Column("version after", TEXT, 11),
+    Column("levels read", TEXT, 14), Column("sample", TEXT, 12, narrow=False),
     Column("outcome before", TEXT, 14, narrow=False), Column("outcome after", TEXT, 14, narrow=False),
     Column("also", TEXT, 17, narrow=False), Column("depth", TEXT, 8, narrow=False), Column("kind of sample", TEXT, 12, narrow=False),
     Column("fraction", TEXT, 9, narrow=False), Column("table", TEXT, 22, narrow=False),
-    Column("version before", TEXT, 12, narrow=False), Column("version after", TEXT, 12, narrow=False),
-    Column("cause", TEXT, 24, narrow=False), Column("levels read", TEXT, 22, narrow=False),
+    Column("cause", TEXT, 24, narrow=False),
     Column("citation before", LONG, 40, narrow=False), Column("citation after", LONG, 40, narrow=False),
     Column("run before", TEXT, 15, narrow=False), Column("run", TEXT, 15, narrow=False),
 )  # fmt: skip
@@ -108,11 +109,11 @@ def _change(one: Mapping[str, Any]) -> tuple[Value, ...]:
         KINDS[one["flip"]] if one["flip"] else "", one["site"], one["location"], one["analyte"], _word(one["medium"]),
         result_text(one), _number(after.get("ratio")), _number(before.get("level")), before.get("level_unit") or "",
         _number(after.get("level")), after.get("level_unit") or "", "TEN-FOLD" if one["tenfold"] else "", one["direction"] or "",
-        _number(one["factor"]), one["sample_id"],
+        _number(one["factor"]), before.get("version", ""), after.get("version", ""), transcription_mark(one) or IN_THE_RULE,
+        one["sample_id"],
         outcome_text(one["before"]), outcome_text(one["after"]), ", ".join(KINDS[kind] for kind in one["also"]),
         " to ".join(dict.fromkeys(depth for depth in (top, bottom) if depth)), _word(one["sample_kind"]), one["fraction"], one["table"],
-        before.get("version", ""), after.get("version", ""), chain_text(one), transcription_mark(one) or "levels read in the rule",
-        before.get("citation", ""), after.get("citation", ""), one["before_run"], one["run"],
+        chain_text(one), before.get("citation", ""), after.get("citation", ""), one["before_run"], one["run"],
     )  # fmt: skip
 
 
@@ -120,7 +121,7 @@ def _level(one: Mapping[str, Any]) -> tuple[Value, ...]:
     return (
         one["table"], one["analyte"], _word(one["medium"]), one["levels"], one["before"], one["after"],
         "TEN-FOLD" if one["tenfold"] else "", one["direction"], _number(one["factor"]), one["sites"], one["comparisons"], one["flips"],
-        one["transcription"] or "levels read in the rule", one["citation"],
+        one["transcription"] or IN_THE_RULE, one["citation"],
     )  # fmt: skip
 
 
