@@ -62,5 +62,5 @@ def transcription_mark(change: Mapping[str, Any]) -> str:
     words = {"secondhand": "second hand", "memory": "recalled, unverified"}
     found = [words.get((change[side] or {}).get("transcription") or "", "") for side in ("before", "after")]
     if found[0] == found[1]:
-        return f"levels {found[0]}" if found[0] else ""
-    return ", ".join(f"level {side} {mark}" for side, mark in zip(("before", "after"), found, strict=True) if mark)
+        return found[0]
+    return ", ".join(f"{mark} {side}" for side, mark in zip(("before", "after"), found, strict=True) if mark)

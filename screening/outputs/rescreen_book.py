@@ -37,7 +37,7 @@ class RescreenSheets(Sheets):
         if landscape:
             sheet.set_landscape()
         sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.75)
-        sheet.set_header(f"&L&8{in_header(self._line)}&R&8{in_header(title)}")
+        sheet.set_header(f"&L&8 {in_header(self._line)}&R&8 {in_header(title)}")
         sheet.set_footer("&L&8A screening aid for a licensed professional's decision&R&8page &P of &N")
         put(sheet, 0, 0, title, self.format(TITLE))
         sheet.set_row(0, 20)

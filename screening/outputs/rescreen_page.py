@@ -15,6 +15,8 @@ from screening.outputs.texts import readable
 
 OPEN = ("Flips", "Levels moved", "Portfolio", "Versions", "To know")
 """Lists that are unfolded when the page is opened."""
+WIDE = 20
+"""Characters from which on a column of texts is broken into lines."""
 
 
 def page_of(document: Mapping[str, Any], lists: Sequence[Listing]) -> bytes:
@@ -75,12 +77,11 @@ def _section(one: Listing) -> str:
 
 
 def _shape(column: Column) -> str:
-    names = [
-        name
-        for name, holds in (("number", column.holds == NUMBER), ("long", column.holds == LONG), ("beside", not column.narrow))
-        if holds
-    ]
-    return f' class="{" ".join(names)}"' if names else ""
+    """The classes of a column: how it is aligned and broken, and whether it stays away from paper."""
+    width = (
+        "number" if column.holds == NUMBER else "long" if column.holds == LONG else "short" if column.width < WIDE else "middle"
+    )
+    return f' class="{width}{"" if column.narrow else " beside"}"'
 
 
 def _cell(value: Value, column: Column) -> str:

@@ -27,7 +27,7 @@ def headline(document: Mapping[str, Any]) -> str:
 def summary(document: Mapping[str, Any]) -> list[str]:
     """The counts by kind, the sites whose recommendation moved, the ten-fold levels."""
     counts = document["counts"]
-    said = [f"{counts[kind]} {words}" for kind, words in KINDS.items() if counts[kind]]
+    said = [f"{words}: {counts[kind]}" for kind, words in KINDS.items() if counts[kind]]
     lines = ["; ".join(said)] if said else []
     moved = Counter((one["before"]["status"], one["after"]["status"]) for one in document["sites"])
     lines += [
@@ -54,10 +54,12 @@ def _count(number: int, word: str) -> str:
 def why_group(change: Mapping[str, Any]) -> str:
     """What flips of one kind share: the table with its versions, the outcome before, how the levels were read, other causes than the level."""
     versions = list(dict.fromkeys(side["version"] for side in (change["before"], change["after"]) if side))
-    said = [f"{change['table']}, {' to '.join(versions)}", f"{outcome_text(change['before'])} before", transcription_mark(change)]
+    said = [f"{change['table']}, {' to '.join(versions)}", f"{outcome_text(change['before'])} before"]
+    if mark := transcription_mark(change):
+        said.append(f"levels {mark}")
     if change["causes"] != ["level"]:
         said.append(chain_text(change))
-    return "; ".join(part for part in said if part)
+    return "; ".join(said)
 
 
 def moves(document: Mapping[str, Any]) -> list[dict[str, Any]]:

@@ -221,9 +221,7 @@ def _analyte(book: Book, sheet: Worksheet, row: int, analyte: Row, height: int) 
         if len(levels) == 1:
             _level(book, sheet, row, at, levels[0], {**_LINE, "indent": 1})
         else:
-            put(
-                sheet, row, at, "by sample" if levels else "none listed", book.format(_LINE, align="right", indent=1, italic=True)
-            )
+            put(sheet, row, at, analyte.level_words(at - len(OWN)), book.format(_LINE, align="right", indent=1, italic=True))
     height = min(max(height, lines_of(analyte.name, OWN[0], bold=True), lines_of(methods, OWN[3], size=9)), 6)
     sheet.set_row(row, POINT_HEIGHT * height)
     return height

@@ -103,7 +103,7 @@ class Book(Sheets):
         run = in_header(f"run {answer['run']}, data state {answer['data']}")
         key = "E bold in a heavy box: exceeds   ? in a dashed box: open   n: no level   ( ): not counted   <: not detected   –: not analysed"
         aid = "A screening aid for a licensed professional's decision"
-        sheet.set_header(f"&L&8{in_header(readable(answer['site_name'], 60))}&R&8{in_header(readable(title, 60))}")
+        sheet.set_header(f"&L&8 {in_header(readable(answer['site_name'], 60))}&R&8 {in_header(readable(title, 60))}")
         sheet.set_footer(f"&L&8{in_header(key)}\n{aid}&R&8{run}\npage &P of &N")
         put(sheet, 0, 0, title, self.format(TITLE))
         sheet.set_row(0, 20)
