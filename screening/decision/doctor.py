@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.decisions import verify
-from screening.decision.runs import stored
+from screening.decision.runs import rules_beside, stored
 from screening.store.database import SCHEMA_VERSION, opened, schema_text
 from screening.store.kept_hashes import checked_hashes
 from screening.store.rederived import checked_values
-from screening.store.soundness import Check, Problem, checked, told
+from screening.store.soundness import Check, Problem, checked_account, checked_answers, checked_references, told
 
 if TYPE_CHECKING:
     import duckdb
@@ -22,30 +22,44 @@ SHAPE = "SELECT table_name, column_name, data_type, is_nullable FROM duckdb_colu
 
 def examine(database: Path, *, every: bool = False, progress: Callable[[str], None] = lambda _: None) -> dict[str, Any]:
     """Look at all laws of a store; ``every`` re-reads every result instead of a sample. Raises `Refused` if it cannot be opened."""
-    found: list[Check] = []
     with opened(database) as connection:
-        for check in _checks(connection, every):
-            progress(check.title)
-            found.append(check)
+        found = list(checks(connection, every=every, progress=progress))
     return {
         "database": str(database), "schema_version": SCHEMA_VERSION, "sound": not any(check.problems for check in found),
         "checks": [asdict(check) for check in found],
     }  # fmt: skip
 
 
-def _checks(connection: duckdb.DuckDBPyConnection, every: bool) -> Iterator[Check]:
-    shape = _shape(connection)
-    yield shape
-    readable = _readable(connection) if not shape.problems else None
-    if readable is None or readable.problems:
-        yield from [readable] if readable else []
-        return
-    yield readable
-    yield from checked(connection)
-    yield checked_hashes(connection)
-    yield _ledger(connection)
-    yield _runs(connection)
-    yield checked_values(connection, every=every)
+CHECKS: Mapping[str, Callable[[duckdb.DuckDBPyConnection, bool], Check]] = {
+    "schema": lambda connection, _: _shape(connection),
+    "blocks": lambda connection, _: _readable(connection),
+    "account": lambda connection, _: checked_account(connection),
+    "references": lambda connection, _: checked_references(connection),
+    "answers": lambda connection, _: checked_answers(connection),
+    "hashes": lambda connection, _: checked_hashes(connection),
+    "decisions": lambda connection, _: _ledger(connection),
+    "runs": lambda connection, _: _runs(connection),
+    "values": lambda connection, every: checked_values(connection, every=every),
+}
+BEFORE_ALL = ("schema", "blocks")
+"""Without these the others cannot be looked at."""
+
+
+def checks(
+    connection: duckdb.DuckDBPyConnection,
+    *,
+    only: str = "",
+    every: bool = False,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Iterator[Check]:
+    """The checks in order, all of them or the one named; after one of `BEFORE_ALL` that finds problems there are no more."""
+    for name, check in CHECKS.items():
+        if only in ("", name):
+            progress(f"looking at {name}")
+            found = check(connection, every)
+            yield found
+            if found.problems and name in BEFORE_ALL:
+                return
 
 
 def _shape(connection: duckdb.DuckDBPyConnection) -> Check:
@@ -114,7 +128,7 @@ def _runs(connection: duckdb.DuckDBPyConnection) -> Check:
         named = (
             ("deliverable", snapshot.deliverables), ("custody", snapshot.custody), ("decision", snapshot.decisions),
             ("site_file", (request.site_sha256,)), ("level_text", [used.sha256 for used in request.levels]),
-            ("rule_text", [used.sha256 for used in request.rule_files]),
+            ("rule_text", [used.sha256 for used in (*request.rule_files, *(rules_beside(connection, run) or ()))]),
             ("review_text", [request.review.sha256] if request.review else []),
         )  # fmt: skip
         told_of += [f"{table} {one}, which it used, is missing" for table, ids in named for one in ids if one not in kept[table]]
