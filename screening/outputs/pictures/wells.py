@@ -12,8 +12,8 @@ from screening.decision.contents import Contents
 from screening.decision.words import amount_text
 from screening.errors import Refused
 from screening.outputs.pictures.axes import DayAxis, LogAxis, days, log_axis, upward
-from screening.outputs.pictures.frame import EDGE, LETTER, about, brief_foot, head
-from screening.outputs.pictures.labels import Box
+from screening.outputs.pictures.frame import EDGE, LETTER, LINE, about, brief_foot, head
+from screening.outputs.pictures.labels import Box, Room
 from screening.outputs.pictures.letters import cut, width
 from screening.outputs.pictures.places import Told
 from screening.outputs.pictures.signs import RANK, SIGNS, below, mark
@@ -123,7 +123,12 @@ def panel(one: Series, at: Box, more: Iterable[tuple[dt.date, float]] = ()) -> l
     when = DayAxis(first - dt.timedelta(days=edge), last + dt.timedelta(days=edge), left, right)
     drawn = [*upward(up, left, right, f"{one.unit} (logarithmic axis)"), *days(when, top, bottom)]
     drawn.append(box(left, top, right - left, bottom - top, stroke=INK, stroke_width=0.6))
-    drawn += _levels(stepped, when, up, Box(left, top, right - left, bottom - top))
+    room = Room(Box(left + 1, top + 1, right - left - 2, bottom - top - 2))
+    for day, item in one.rounds:
+        amount = _amount(item)
+        if amount is not None:
+            room.take(Box(when.at(day) - DOT / 2, up.at(amount) - DOT / 2, DOT, DOT if item["detected"] else 2 * DOT))
+    drawn += _levels(stepped, when, up, room)
     drawn += _line_of_detections(one, when, up)
     if slope:
         drawn.append(
@@ -157,25 +162,31 @@ def levels_of(one: Series) -> list[tuple[dt.date, dt.date | None, Decimal, str]]
 
 
 def _levels(
-    stepped: Sequence[tuple[dt.date, dt.date | None, Decimal, str]], when: DayAxis, up: LogAxis, at: Box
+    stepped: Sequence[tuple[dt.date, dt.date | None, Decimal, str]], when: DayAxis, up: LogAxis, room: Room
 ) -> list[Element]:
-    """Each level solid while in force, dashed before its first day; a step joins it to the next."""
+    """Each level solid while in force, dashed before its first day; a step joins it to the next. Words where nothing is."""
     drawn: list[Element] = []
-    ends: list[float] = []
+    held: list[tuple[Box, str]] = []
     for start, later, number, told in stepped:
         y, begin, end = up.at(float(number)), when.at(start), when.at(later) if later else when.end
-        earlier = any(other < start for other, *_ in stepped)
-        if begin > when.start and not earlier:
+        if begin > when.start and not any(other < start for other, *_ in stepped):
             drawn.append(line(when.start, y, begin, y, stroke_width=1.1, stroke_dasharray="3 3"))
+            room.avoid([(when.start, y), (begin, y)])
         drawn.append(line(begin, y, end, y, stroke_width=1.8))
+        room.avoid([(begin, y), (end, y)])
         after = next((up.at(float(other)) for begun, _, other, _ in stepped if begun == later), None)
         if after is not None:
             drawn.append(line(end, y, end, after, stroke_width=1.1))
-        label = cut(f"level {told}", at.width - 6)
-        text_y = y - 3 if all(abs(y - 3 - other) > 9 for other in ends) and y - 12 > at.y else y + 9
-        ends.append(text_y)
-        x = min(max(begin + 3, at.x + 3), at.x + at.width - width(label) - 3)
-        drawn.append(words(x, text_y, label, 8))
+            room.avoid([(end, y), (end, after)])
+        held.append((Box(begin, y - 1, max(1.0, end - begin), 2), told))
+    for at, told in held:
+        for text in (f"level {told}", f"level {told.partition(' (')[0]}"):
+            found = room.place(at, width(text), LINE - 1, 54)
+            if found:
+                leader = room.put(at, found[0])
+                drawn += [line(*leader, stroke=FAINT, stroke_width=0.4)] if leader else []
+                drawn.append(words(found[0].x, found[0].y + 7.4, text))
+                break
     return drawn
 
 
