@@ -22,6 +22,7 @@ from screening.screen.duplicates import DUPLICATE_RULES
 from screening.screen.measure import sampling_days
 from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
 from screening.screen.register import TableInUse
+from screening.store.custody import lines_of
 from screening.store.jumps import across_deliverables
 from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
@@ -58,7 +59,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
     dry(connection, settings["missing_basis"])
     found = review(
         connection, texts.edition, snapshot.decisions, chosen_rule=settings.get("chosen_rule", "default"),
-        custody_asked=bool(site.custody or snapshot.custody), custody_gaps=missing,
+        custody=lines_of(connection, site, snapshot.custody), custody_gaps=missing,
     )  # fmt: skip
     in_use, assumptions = tables_in_use(texts.standards, request, site)
     if settings.get("levels_by") == SAMPLING:
@@ -73,7 +74,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
     closure = (
         assess(connection, site, texts.library, snapshot, waiting, request.sampling) if request.rules >= JOINS_COVERAGE else None
     )
-    advice = recommend(site, outcomes, waiting, missing, closure, near_times(texts.edition))
+    advice = recommend(site, outcomes, waiting, list(missing.values()), closure, near_times(texts.edition))
     doubted += across_deliverables(connection)
     answer: Answer = {
         "run": request.run_id,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from screening.closure.library import Library
 from screening.decision.answer import Answer
 from screening.decision.closing import deadlines_of, papers_of, verdict_in
+from screening.decision.explain import Cell, DeliveredCell, delivered_cells
 from screening.decision.listing import results_of
 from screening.decision.review_site import review_of
 from screening.decision.runs import is_stale, kept_beside, kept_texts, stored
@@ -32,7 +34,8 @@ class Contents:
     """A run with all that stands around it, as of its data, law and site facts.
 
     ``answer`` is the document of `screen`, ``results`` that of `results --all`, ``review``, ``deadlines`` and ``papers`` those of
-    their commands; ``today`` is the day from which deadlines are judged, the run's own unless another is asked for.
+    their commands; ``today`` is the day from which deadlines are judged, the run's own unless another is asked for; ``cells`` are
+    what `steps_of` needs to explain each outcome.
     """
 
     answer: Answer
@@ -44,6 +47,7 @@ class Contents:
     deadlines: dict[str, Any]
     papers: dict[str, Any]
     deliverables: list[dict[str, Any]]
+    cells: Mapping[Cell, DeliveredCell] = field(default_factory=dict)
 
 
 def contents_of(connection: duckdb.DuckDBPyConnection, run: str, today: dt.date | None = None) -> Contents:
@@ -72,4 +76,5 @@ def contents_of(connection: duckdb.DuckDBPyConnection, run: str, today: dt.date 
         deadlines_of(site, beside, verdict, notes, day),
         papers_of(site, beside, verdict, notes, bool(site.custody or snapshot.custody)),
         deliverables,
+        delivered_cells(connection, [*answer["outcomes"], *answer.get("outweighed", ())]),
     )  # fmt: skip

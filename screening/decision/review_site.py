@@ -16,6 +16,8 @@ from screening.quality.editions import Edition, edition_asked
 from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Finding
 from screening.quality.review import Review, review
 from screening.site.site_file import SiteFile
+from screening.store.custody import lines_of
+from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
 from screening.store.overrides import override
 from screening.store.sites import site_of
@@ -25,7 +27,7 @@ from screening.vocabulary.analytes import Vocabulary
 if TYPE_CHECKING:
     import duckdb
 
-STATES = (*SEVERITY[:2], "open", *SEVERITY[2:], "note", "ok", "not_checked")
+STATES = (*SEVERITY[:2], "open", *SEVERITY[2:], "note", "ok", "partly", "not_checked")
 """What a cell of the grid may say, the worst first."""
 
 _CELLS = """
@@ -117,9 +119,10 @@ def _on(
 ) -> Review:
     waiting = load(connection, snapshot)
     missing = gaps(connection, site, snapshot, waiting)
+    take_out(connection, late_rows(connection, site, snapshot))
     dry(connection, "open")
     return review(
-        connection, edition, snapshot.decisions, chosen_rule=chosen_rule, custody_asked=bool(site.custody or snapshot.custody),
+        connection, edition, snapshot.decisions, chosen_rule=chosen_rule, custody=lines_of(connection, site, snapshot.custody),
         custody_gaps=missing,
     )  # fmt: skip
 
@@ -153,4 +156,6 @@ def _state(check: Any, sample: str) -> str:
     concerned = [_severity(one) for one in check.findings if sample == one.sample_id or sample in one.samples]
     if concerned:
         return STATES[min(concerned)]
+    if sample in check.partly:
+        return "partly"
     return "ok" if sample in check.samples else "not_checked"

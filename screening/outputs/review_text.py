@@ -13,11 +13,11 @@ LONGEST = 60
 """Lines of one list shown in the terminal; the rest is counted and stands in the JSON."""
 MARKS = {
     "rejected": "R", "not_detected_at_limit": "U", "open": "?", "biased_low": "-", "biased_high": "+", "estimated": "e", "note": "i",
-    "ok": "o", "not_checked": ".",
+    "ok": "o", "partly": "p", "not_checked": ".",
 }  # fmt: skip
 KEY = (
     "R rejected   U not detected at its limit (blank)   ? late, open   - likely too low   + likely too high   e estimated   "
-    "i told only   o checked, nothing found   . not checkable"
+    "i told only   o checked, nothing found   p checked in part   . not checkable"
 )
 
 

@@ -64,11 +64,15 @@ class Finding:
 
 @dataclass
 class Checked:
-    """What one check did: its findings, the samples it could look at, and why it could not look at others."""
+    """What one check did: its findings, the samples it could look at, and why it could not look at others.
+
+    ``partly`` are those of the samples of which it could look at a part only.
+    """
 
     check: str
     findings: list[Finding] = field(default_factory=list)
     samples: set[str] = field(default_factory=set)
+    partly: set[str] = field(default_factory=set)
     looked_at: str = ""
     not_checkable: list[str] = field(default_factory=list)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from screening.quality.association import local_day
 from screening.quality.editions import Edition
 from screening.quality.findings import LATE, Checked, Finding, marked
 from screening.quality.shown import counted, plain
@@ -23,8 +24,8 @@ NOT_PRESERVED = re.compile(
 """Words of a remark that say that a sample was not preserved (common practice, no source)."""
 
 _REMARKS = "SELECT DISTINCT comment FROM known WHERE class = 'result' AND comment <> ''"
-_FOUND = """
-SELECT row_id, sample_id, analyte, method, medium, detected, comment, date_diff('day', CAST(sampled_at AS DATE), CAST(analysed_at AS DATE))
+_FOUND = f"""
+SELECT row_id, sample_id, analyte, method, medium, detected, comment, date_diff('day', {local_day("sampled_at")}, {local_day("analysed_at")})
 FROM known WHERE class = 'result' AND list_contains($remarks, comment) ORDER BY sample_id, analyte, row_id
 """
 

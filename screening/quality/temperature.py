@@ -23,7 +23,8 @@ GROUP BY ALL ORDER BY sample_id, analyte, detected
 """
 _TEXTS = "SELECT DISTINCT received_temperature FROM known WHERE class = 'result'"
 _SAMPLES = """
-SELECT sample_id, bool_or(received_temperature <> '') FROM known WHERE class = 'result' GROUP BY sample_id
+SELECT sample_id, bool_or(list_contains($read, received_temperature)), bool_and(list_contains($read, received_temperature))
+FROM known WHERE class = 'result' GROUP BY sample_id
 """
 
 
@@ -69,8 +70,9 @@ def check_temperature(connection: duckdb.DuckDBPyConnection, edition: Edition) -
                 tuple(rows) if marked(action) else (),
             )
         )
-    samples = connection.execute(_SAMPLES).fetchall()
-    done.samples = {sample for sample, given in samples if given}
+    samples = connection.execute(_SAMPLES, {"read": [text for text, number in texts.items() if number is not None]}).fetchall()
+    done.samples = {sample for sample, given, _ in samples if given}
+    done.partly = {sample for sample, given, all_given in samples if given and not all_given}
     done.looked_at = f"temperature on receipt of {counted(len(done.samples), 'sample')}" if done.samples else ""
     if len(done.samples) < len(samples) or not samples:
         some = "" if not done.samples else f" of {len(samples) - len(done.samples)} of {len(samples)} samples"
