@@ -14,6 +14,7 @@ from screening.errors import Misuse, Refused
 
 KINDS: Mapping[str, str] = {
     "workbook": "screening.outputs.workbook",
+    "page": "screening.outputs.page",
     "plan": "screening.outputs.pictures",
 }
 """Kind of output and the module whose ``files(contents)`` gives its files: name within the package to bytes."""
