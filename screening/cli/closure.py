@@ -47,7 +47,8 @@ def deadlines(
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        found = deadlines_now(connection, Library(standards_folder()), site, today or dt.date.today(), run)
+        day, now = today or dt.date.today(), session.today(connection)
+        found = deadlines_now(connection, Library(standards_folder()), site, day, run, now)
     if ics is not None:
         found["files"] = [str(write_text(ics, calendar_of(found)))]
     session.answer(found, lambda: show_deadlines(session.console(), found))
@@ -67,6 +68,6 @@ def papers(context: click.Context, session: Session, site: str, run: str | None)
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        found = papers_now(connection, Library(standards_folder()), site, run)
+        found = papers_now(connection, Library(standards_folder()), site, run, session.today(connection))
     session.answer(found, lambda: show_papers(session.console(), found))
     context.exit(0 if found["complete"] else NEEDS_EYES)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from screening.decision.standing import Today
     from screening.levels.versions import Standards
 
 DONE, REFUSED, MISUSED, NEEDS_EYES = 0, 1, 2, 3
@@ -30,7 +31,11 @@ class Session:
         """Write JSON on standard output and people's text on standard error, or people's text alone."""
         show()
         if self.as_json:
-            click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+            click.echo(self.written(document))
+
+    def written(self, document: Mapping[str, Any]) -> str:
+        """A document as JSON."""
+        return json.dumps(document, ensure_ascii=False, indent=2)
 
     def standards(self, connection: Any = None) -> Standards:
         """The shipped tables and, with a store at hand, the users' own."""
@@ -42,6 +47,12 @@ class Session:
 
             texts = own_texts(connection)
         return Standards([standards_folder()], texts)
+
+    def today(self, connection: Any) -> Today:
+        """The store and the law as they are now, against which runs made before are told to be stale."""
+        from screening.decision.standing import Today
+
+        return Today(connection, self.standards(connection), dt.date.today())
 
     def console(self) -> Any:
         """Where people's text goes: standard output, or standard error where JSON has the former."""

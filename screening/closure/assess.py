@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     import duckdb
 
 DECIDING = ("sampling", "products", "signs")
-"""Kinds of rules that reach the recommendation; deadlines, papers and safety stand beside it."""
+"""Kinds of rules that reach the recommendation."""
+BESIDE = ("deadlines", "papers", "safety")
+"""Kinds of rules that stand beside it."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,16 @@ def files_deciding(library: Library, site: SiteFile, sampling: Sequence[str] = (
     for kind in DECIDING:
         taken = library.taken(kind, site, sampling if kind == "sampling" else None)
         for file in (*taken.files, library.file(kind, GENERAL)):
+            found[file.kind, file.name] = file
+    return [found[key] for key in sorted(found)]
+
+
+def files_beside(library: Library, site: SiteFile) -> list[RuleFile]:
+    """The rule files that a report of the site takes in and on which no recommendation depends, general practice among them."""
+    found: dict[tuple[str, str], RuleFile] = {}
+    for kind in BESIDE:
+        general = (library.general(kind),) if GENERAL in library.names(kind) else ()
+        for file in (*library.taken(kind, site).files, *general):
             found[file.kind, file.name] = file
     return [found[key] for key in sorted(found)]
 

@@ -2,17 +2,55 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+
+import pandas as pd
 
 from screening.decision.runs import stored
 from screening.errors import Refused
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     import duckdb
 
+Cell = tuple[str, str, int, str]
+"""Deliverable, sheet, row and column letter of a delivered text."""
 
-def explain_outcome(connection: duckdb.DuckDBPyConnection, run: str, sample: str, analyte: str) -> list[dict[str, Any]]:
+Step = dict[str, str]
+
+_TOLD = ("analyte", "CAS", "unit", "basis", "flag")
+
+_CELLS = """
+FROM cell_frame AS k JOIN deliverable AS f ON f.id = k.id
+JOIN delivered AS d ON d.deliverable = f.number AND d.sheet = k.sheet AND d.row = k.row AND d.column_letter = k.column_letter
+"""
+
+_DELIVERED = f"""
+SELECT f.id, d.sheet, d.row, d.column_letter, d.analyte, d.cas, d.unit, d.basis, d.qualifiers, f.sha256, f.received, d.row_id
+{_CELLS} ORDER BY d.row_id DESC
+"""
+
+_DECISIONS = f"""
+SELECT d.row_id, c.kind, c.by_whom, c.made_at, c.old_text, c.new_text, c.why
+{_CELLS} JOIN held AS h ON h.row_id = d.row_id JOIN decision AS c ON c.subject = h.id ORDER BY d.row_id, c.number
+"""
+
+
+@dataclass(frozen=True)
+class DeliveredCell:
+    """What a delivered row says of itself, its file's fingerprint and day of receipt, and decisions made about it."""
+
+    told: str
+    sha256: str
+    received: dt.date
+    decisions: tuple[str, ...]
+
+
+def explain_outcome(connection: duckdb.DuckDBPyConnection, run: str, sample: str, analyte: str) -> list[Step]:
     """The steps of each outcome of one sample and analyte in a run. Raises `Refused` where the run has none."""
     _, _, answer = stored(connection, run)
     listed = Vocabulary.load().named(analyte)
@@ -31,32 +69,50 @@ def explain_outcome(connection: duckdb.DuckDBPyConnection, run: str, sample: str
             else f"it has the samples {', '.join(samples[:12])}{' ...' if len(samples) > 12 else ''}"
         )
         raise Refused(f"run {run} has no outcome for sample '{sample}', analyte '{analyte}': {hint}")
-    return [step for item in found for step in _steps(connection, answer, item)]
+    cells = delivered_cells(connection, found)
+    return [step for item in found for step in steps_of(answer, item, cells)]
 
 
-def _steps(connection: duckdb.DuckDBPyConnection, answer: dict[str, Any], item: dict[str, Any]) -> list[dict[str, Any]]:
+def delivered_cells(connection: duckdb.DuckDBPyConnection, items: Sequence[Mapping[str, Any]]) -> dict[Cell, DeliveredCell]:
+    """What stands in the delivered rows of outcomes, and what people decided about them, by `cell_of`."""
+    keys = sorted({cell_of(item["source"]) for item in items})
+    if not keys:
+        return {}
+    frame = pd.DataFrame(keys, columns=["id", "sheet", "row", "column_letter"])
+    with connection.cursor() as cursor:
+        cursor.register("cell_frame", frame)
+        found = cursor.execute(_DELIVERED).fetchall()
+        decisions = cursor.execute(_DECISIONS).fetchall()
+    decided: dict[int, list[str]] = {}
+    for row in decisions:
+        decided.setdefault(row[0], []).append(
+            f"{row[1]} by {row[2]} on {row[3]:%Y-%m-%d}: '{row[4]}' read as '{row[5]}' ({row[6]})"
+        )
+    return {
+        (row[0], row[1], row[2], row[3]): DeliveredCell(
+            ", ".join(f"{name} '{text}'" for name, text in zip(_TOLD, row[4:9], strict=True) if text),
+            row[9], row[10], tuple(decided.get(row[11], ())),
+        )
+        for row in found
+    }  # fmt: skip
+
+
+def cell_of(source: Mapping[str, Any]) -> Cell:
+    """Deliverable, sheet, row and column of the source of an outcome or a result."""
+    return source["deliverable"], source["sheet"], source["row"], source["column"]
+
+
+def steps_of(answer: Mapping[str, Any], item: Mapping[str, Any], cells: Mapping[Cell, DeliveredCell]) -> list[Step]:
+    """The steps of one outcome of an answer, from the delivered cell to the law and the verdict."""
     source = item["source"]
     sheet = f", sheet '{source['sheet']}'" if source["sheet"] else ""
-    delivered = connection.execute(
-        "SELECT d.analyte, d.cas, d.unit, d.basis, d.qualifiers, f.sha256, f.received, d.row_id FROM delivered AS d "
-        "JOIN deliverable AS f ON f.number = d.deliverable WHERE f.id = ? AND d.sheet = ? AND d.row = ? "
-        "AND d.column_letter = ?",
-        [source["deliverable"], source["sheet"], source["row"], source["column"]],
-    ).fetchone()
     steps = [_step("delivered", f"{source['file']}{sheet}, row {source['row']}, column {source['column']}: '{source['text']}'")]
+    delivered = cells.get(cell_of(source))
     if delivered:
-        told = ", ".join(
-            f"{name} '{text}'" for name, text in zip(("analyte", "CAS", "unit", "basis", "flag"), delivered, strict=False) if text
+        steps.append(
+            _step("delivered row", f"{delivered.told}; file fingerprint {delivered.sha256[:16]}, received {delivered.received}")
         )
-        steps.append(_step("delivered row", f"{told}; file fingerprint {delivered[5][:16]}, received {delivered[6]}"))
-        steps += [
-            _step("decision", f"{row[0]} by {row[1]} on {row[2]:%Y-%m-%d}: '{row[3]}' read as '{row[4]}' ({row[5]})")
-            for row in connection.execute(
-                "SELECT c.kind, c.by_whom, c.made_at, c.old_text, c.new_text, c.why FROM decision AS c "
-                "JOIN held AS h ON h.id = c.subject WHERE h.row_id = ? ORDER BY c.number",
-                [delivered[7]],
-            ).fetchall()
-        ]
+        steps += [_step("decision", text) for text in delivered.decisions]
     amount = item["value"] if item["detected"] else f"<{item['limit']}" if item["limit"] else "not detected, no limit"
     steps.append(
         _step(
@@ -93,5 +149,5 @@ def _steps(connection: duckdb.DuckDBPyConnection, answer: dict[str, Any], item: 
     return steps
 
 
-def _step(what: str, text: str) -> dict[str, str]:
+def _step(what: str, text: str) -> Step:
     return {"step": what, "text": text}

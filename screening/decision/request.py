@@ -54,7 +54,10 @@ class ReviewUsed:
 
 @dataclass(frozen=True)
 class Request:
-    """Everything that decides the answer."""
+    """Everything that decides the answer.
+
+    ``software`` is '' but where another version of the program answered the same otherwise and was kept with its answer.
+    """
 
     site: str
     site_sha256: str
@@ -66,6 +69,7 @@ class Request:
     rule_files: tuple[RuleUsed, ...] = ()
     sampling: tuple[str, ...] = ()
     review: ReviewUsed | None = None
+    software: str = ""
 
     @property
     def run_id(self) -> str:
@@ -75,6 +79,8 @@ class Request:
             del parts["rule_files"], parts["sampling"]
         if self.review is None:  # a run made before there were reviews keeps its id
             del parts["review"]
+        if not self.software:
+            del parts["software"]
         text = json.dumps(parts, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
         return "r" + hashlib.sha256(text.encode()).hexdigest()[:12]
 

@@ -16,12 +16,13 @@ from screening.quality.dry import dry
 from screening.quality.editions import Edition, edition_asked
 from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Checked, Finding
 from screening.quality.review import Review, review
+from screening.site.site_file import SiteFile
 from screening.store.custody import lines_of
 from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
 from screening.store.overrides import override
 from screening.store.sites import site_of
-from screening.store.snapshot import known_on, load
+from screening.store.snapshot import Snapshot, known_on, load
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
@@ -44,7 +45,17 @@ def review_site(
     chosen_rule: str = "default",
 ) -> dict[str, Any]:
     """Review a site's results as known on a day. Raises `Refused` for an unknown site or edition."""
-    found = _reviewed(connection, site, edition, data_on, chosen_rule)
+    return _document(connection, site, _reviewed(connection, site, edition, data_on, chosen_rule), chosen_rule)
+
+
+def review_of(
+    connection: duckdb.DuckDBPyConnection, site: SiteFile, edition: Edition | None, snapshot: Snapshot, chosen_rule: str
+) -> dict[str, Any]:
+    """The document of the review that a run took in: its site facts, edition, data and rule of choice."""
+    return _document(connection, site.site.id, _on(connection, site, edition, snapshot, chosen_rule), chosen_rule)
+
+
+def _document(connection: duckdb.DuckDBPyConnection, site: str, found: Review, chosen_rule: str) -> dict[str, Any]:
     switched = switching(connection, chosen_rule)
     samples = [
         row[0] for row in connection.execute("SELECT DISTINCT sample_id FROM known WHERE class = 'result' ORDER BY 1").fetchall()
@@ -101,13 +112,18 @@ def _reviewed(
 ) -> Review:
     of_site = site_of(connection, site)
     criteria = edition_asked(edition or of_site.screening.review, standards_folder())
-    snapshot = known_on(connection, site, data_on)
+    return _on(connection, of_site, criteria, known_on(connection, site, data_on), chosen_rule)
+
+
+def _on(
+    connection: duckdb.DuckDBPyConnection, site: SiteFile, edition: Edition | None, snapshot: Snapshot, chosen_rule: str
+) -> Review:
     waiting = load(connection, snapshot)
-    missing = gaps(connection, of_site, snapshot, waiting)
-    take_out(connection, late_rows(connection, of_site, snapshot))
+    missing = gaps(connection, site, snapshot, waiting)
+    take_out(connection, late_rows(connection, site, snapshot))
     dry(connection, "open")
     return review(
-        connection, criteria, snapshot.decisions, chosen_rule=chosen_rule, custody=lines_of(connection, of_site, snapshot.custody),
+        connection, edition, snapshot.decisions, chosen_rule=chosen_rule, custody=lines_of(connection, site, snapshot.custody),
         custody_gaps=missing,
     )  # fmt: skip
 

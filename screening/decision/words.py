@@ -19,16 +19,28 @@ NOT_DETECTED_LETTERS = ("U", "ND", "<")
 
 def amount_text(item: Mapping[str, Any], *, flag: bool = False) -> str:
     """A result with its unit, '<' before a limit, the laboratory's flag behind where asked."""
-    if item.get("parts") and item["outcome"] == "open" and item["upper"] is not None:
-        return f"{item['lower']} to {item['upper']} {item['unit']}"
+    letters = letters_of(item) if flag and not is_span(item) else ""
+    return " ".join(part for part in (number_text(item), letters, item["unit"]) if part)
+
+
+def number_text(item: Mapping[str, Any]) -> str:
+    """A result without its unit: its number, '<' before a limit, both bounds of an open sum, or words where no number is known."""
+    if is_span(item):
+        return f"{item['lower']} to {item['upper']}"
     text = item["value"] if item["detected"] else item["limit"]
-    sign = "" if item["detected"] else "<"
-    number = (
-        f"{sign}{cut(text, item.get('level_normal'))}" if text else "detected" if item["detected"] else "not detected, no limit"
-    )
-    letters = [letter for letter in item["qualifiers"].split() if item["detected"] or letter not in NOT_DETECTED_LETTERS]
-    qualifiers = f" {' '.join(letters)}" if flag and letters else ""
-    return f"{number}{qualifiers} {item['unit']}"
+    if not text:
+        return "detected" if item["detected"] else "not detected, no limit"
+    return f"{'' if item['detected'] else '<'}{cut(text, item.get('level_normal'))}"
+
+
+def is_span(item: Mapping[str, Any]) -> bool:
+    """Whether a result is known by two bounds only: a sum that its level parts."""
+    return bool(item.get("parts")) and item["outcome"] == "open" and item["upper"] is not None
+
+
+def letters_of(item: Mapping[str, Any]) -> str:
+    """The laboratory's flags that say more than the '<' before a limit does."""
+    return " ".join(letter for letter in item["qualifiers"].split() if item["detected"] or letter not in NOT_DETECTED_LETTERS)
 
 
 def cut(text: str, level: str | None) -> str:

@@ -8,15 +8,17 @@ import tomllib
 from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo
 
 from pydantic import AfterValidator, Field, ValidationError
 
 from screening.errors import Refused
 from screening.site.parts import (
+    Coordinate,
     CustodySample,
     Dispenser,
+    Feature,
     Location,
     Moment,
     Part,
@@ -61,6 +63,8 @@ class Site(Part):
     facility_number: Word = ""
     time_zone: Annotated[str, AfterValidator(_zone)] | None = None
     coordinates: Annotated[str, Field(pattern=COORDINATES)] = "local"
+    grid_unit: Literal["", "m", "ft"] = ""
+    north_deg: Coordinate = Decimal(0)
 
 
 class Screening(Part):
@@ -80,6 +84,7 @@ class SiteFile(Part):
     pit: tuple[Pit, ...] = ()
     sidewall: tuple[Sidewall, ...] = ()
     stockpile: tuple[Stockpile, ...] = ()
+    feature: tuple[Feature, ...] = ()
     location: tuple[Location, ...] = ()
     custody: tuple[CustodySample, ...] = ()
     background: tuple[Background, ...] = ()

@@ -25,6 +25,11 @@ NEW_COLUMNS = (
     *(f"ALTER TABLE delivered ADD COLUMN IF NOT EXISTS {field} VARCHAR DEFAULT ''" for field in FIELDS),
 )
 """What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
+FILLED = (
+    "INSERT INTO run_asked SELECT number, id, site, made_at, 'screen', '', true FROM run "
+    "WHERE NOT EXISTS (SELECT 1 FROM run_asked)",
+)
+"""What the added tables hold of the time before them; without effect where it was done already."""
 
 
 def schema_text() -> str:
@@ -92,7 +97,7 @@ def _bring_up(connection: duckdb.DuckDBPyConnection) -> None:
     """Add what a store of an earlier version lacks; nothing that it holds is changed."""
     connection.begin()
     connection.execute(schema_text())
-    for statement in NEW_COLUMNS:
+    for statement in (*NEW_COLUMNS, *FILLED):
         connection.execute(statement)
     connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])
     connection.commit()

@@ -88,17 +88,6 @@ def decisions(connection: duckdb.DuckDBPyConnection, site: str | None = None) ->
     return [Decision(*row) for row in rows]
 
 
-def broken_seal(connection: duckdb.DuckDBPyConnection) -> int | None:
-    """The number of the first decision whose seal does not fit, or None where the chain is whole."""
-    before = ""
-    for item in decisions(connection):
-        parts = (item.site, item.kind, item.subject, item.by_whom, item.why, item.old_text, item.new_text)
-        if seal(before, item.made_at, parts) != item.seal:
-            return item.number
-        before = item.seal
-    return None
-
-
 def learned_names(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, str]:
     """Delivered analyte names that people accepted, and the analyte each stands for."""
     return dict(_taught(connection, site, "analyte_taught"))
