@@ -38,14 +38,18 @@ class Book:
         self.workbook = workbook
         self.contents = contents
         self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
+        self._asked: dict[tuple[Any, ...], tuple[Mapping[str, Any], Format]] = {}
 
     def format(self, base: Mapping[str, Any], **more: Any) -> Format:
-        """A format by its properties; equal ones are made once."""
-        properties = {**base, **more}
-        key = tuple(sorted(properties.items()))
-        if key not in self._formats:
-            self._formats[key] = self.workbook.add_format(properties)
-        return self._formats[key]
+        """A format by its properties; equal ones are made once, and one asked for again with the same ``base`` is found fast."""
+        asked = (id(base), *more.items())
+        if asked not in self._asked:
+            properties = {**base, **more}
+            key = tuple(sorted(properties.items()))
+            if key not in self._formats:
+                self._formats[key] = self.workbook.add_format(properties)
+            self._asked[asked] = (base, self._formats[key])  # the base is kept, so that its id stays its own
+        return self._asked[asked][1]
 
     @property
     def line(self) -> str:
@@ -69,7 +73,7 @@ class Book:
         key = "E bold in a heavy box: exceeds   ? in a dashed box: open   n: no level   ( ): not counted   <: not detected   –: not analysed"
         aid = "A screening aid for a licensed professional's decision"
         sheet.set_header(f"&L&8{_in_header(readable(answer['site_name'], 60))}&R&8{_in_header(readable(title, 60))}")
-        sheet.set_footer(f"&L&8{_in_header(key)}\n{aid}&R&8{run}\npage &P of &N")
+        sheet.set_footer(f"&L&8{_in_header(key)}\n{aid}&R&8\n{run}, page &P of &N")
         put(sheet, 0, 0, title, self.format(TITLE))
         sheet.set_row(0, 20)
         put(sheet, 1, 0, self.line, self.format(QUIET))
