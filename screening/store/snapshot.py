@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from screening.store.custody import records
+from screening.store.sign_offs import KINDS as SPEAK_OF_RUNS
 
 if TYPE_CHECKING:
     import duckdb
@@ -93,7 +94,8 @@ def known_on(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date 
     asked = [site, data_on or FOREVER]
     came = connection.execute("SELECT id FROM deliverable WHERE site = ? AND received <= ? ORDER BY id", asked).fetchall()
     made = connection.execute(
-        "SELECT number FROM decision WHERE site = ? AND CAST(made_at AS DATE) <= ? ORDER BY number", asked
+        "SELECT number FROM decision WHERE site = ? AND CAST(made_at AS DATE) <= ? AND NOT list_contains(?, kind) ORDER BY number",
+        [*asked, list(SPEAK_OF_RUNS)],
     ).fetchall()
     return Snapshot(tuple(row[0] for row in came), tuple(row[0] for row in made), records(connection, site, data_on))
 

@@ -37,6 +37,11 @@ class Point:
         return sorted(found, key=lambda item: (-Decimal(item["ratio"] or 0), item["analyte"], item["sample_id"]))
 
     @property
+    def worst(self) -> Told | None:
+        """The result that exceeds with the highest ratio to its level, else the one that is open."""
+        return next(iter(self.of("exceeds") or self.of("open")), None)
+
+    @property
     def unlisted(self) -> int:
         """How many of its detected results have no level."""
         return sum(item["outcome"] == "no_level" and item["detected"] for item in self.outcomes)
@@ -146,8 +151,7 @@ def results_words(point: Point) -> list[str]:
     if not told:
         return []
     lines = [f"{place}: {told}" if place else told]
-    worst = next(iter(over or unsure), None)
-    return lines + ([worst_words(worst)] if worst else [])
+    return lines + ([worst_words(point.worst)] if point.worst else [])
 
 
 def worst_words(item: Told) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from statistics import fmean
 
 from screening.decision.contents import Contents
-from screening.outputs.pictures.callouts import WIDTHS, Arranged, Told, arranged, of_spot, untaken
+from screening.outputs.pictures.callouts import MANY, WIDTHS, Arranged, Told, arranged, of_spot, untaken
 from screening.outputs.pictures.frame import EDGE, LETTER, LINE, Entry, about, foot, head
 from screening.outputs.pictures.ground import XY, Ground, Shape, surveyed
 from screening.outputs.pictures.labels import Box, Room
@@ -19,10 +19,10 @@ from screening.outputs.pictures.svg import FAINT, INK, PAPER, Element, box, circ
 from screening.outputs.pictures.view import View, edge, outline, view
 
 PANEL = 190.0
-STEP = 12.5
-"""From one mark of a stack to the next."""
-SATELLITE = 6.0
-"""How far the small sign beside a mark reaches out."""
+SMALL = 8.0
+"""A mark's size where there are many places."""
+STEP, REACH = 1.2, 0.62
+"""From one mark of a stack to the next, and how far out the middle of the small sign beside a mark lies, in sizes of a mark."""
 
 
 def site_plan(contents: Contents) -> str:
@@ -100,24 +100,25 @@ def _marks(told: Sequence[Told], ground: Ground, seen: View, room: Room) -> tupl
     boxes: dict[str, Box] = {}
     marks: list[Element] = []
     ties: list[Element] = []
+    size = SIZE if len(told) <= MANY else SMALL
     for one in told:
         at = ground.places.get(one.at) if one.spot else ground.of(one.at) or _centre(ground)
         if at is None:
             continue
         x, y = seen.at(at)
         points = one.spot.points if one.spot else ()
-        high = STEP * max(1, len(points)) + (3 if any(point.medium in WATERS for point in points) else 0)
+        high = STEP * size * max(1, len(points)) + (3 if any(point.medium in WATERS for point in points) else 0)
         beside = any(_clear_but_unlisted(point) for point in points) or bool(one.spot and one.spot.lacking)
-        wide = SIZE + (2 * SATELLITE if beside else 2)
-        wanted = Box(x - wide / 2, y - high / 2 + (0 if one.spot else 1.4 * STEP), wide, high)
+        wide = 2 * size * (REACH + 0.35) if beside else size + 2
+        wanted = Box(x - wide / 2, y - high / 2 + (0 if one.spot else 1.7 * size), wide, high)
         taken = room.spread(wanted, 3)
         room.take(taken)
         boxes[one.id] = taken
         if one.spot and taken != wanted:
             end = taken.nearest(x, y)
             ties += [line(x, y, *end, stroke_width=0.5), circle(x, y, 1.2, fill=INK)]
-            room.leaders.append((x, y, *end))
-        marks.append(_stack(one, *taken.middle))
+            room.lead((x, y, *end))
+        marks.append(_stack(one, *taken.middle, size))
     return boxes, marks, ties
 
 
@@ -128,16 +129,16 @@ def _centre(ground: Ground) -> XY | None:
     return fmean(xs), fmean(ys)
 
 
-def _stack(one: Told, x: float, y: float) -> Element:
+def _stack(one: Told, x: float, y: float, size: float) -> Element:
     """The marks of a place, shallow on top."""
     points = one.spot.points if one.spot else ()
-    drawn: list[Element] = [] if points else [mark(one.sign, x, y, SIZE)]
-    begin = y - STEP * (len(points) - 1) / 2
+    drawn: list[Element] = [] if points else [mark(one.sign, x, y, size)]
+    begin = y - STEP * size * (len(points) - 1) / 2
     for at, point in enumerate(points):
-        drawn += _sampled(point, x, begin + STEP * at, one.spot is not None and one.spot.taken_out)
+        drawn += _sampled(point, x, begin + STEP * size * at, size, one.spot is not None and one.spot.taken_out)
     if points and one.spot and one.spot.lacking:
         title = f"not analysed: {', '.join(one.spot.lacking)}"
-        drawn.append(mark("missing", x + SIZE * 0.62, y + SIZE * 0.42, SIZE * 0.7, title))
+        drawn.append(mark("missing", x + size * REACH, y + size * 0.42, size * 0.7, title))
     place: Mapping[str, str] = {"data_place": one.id} if one.spot else {"data_component": one.at}
     return group(drawn, one.whole, data_sign=one.sign, **place)
 
@@ -146,17 +147,17 @@ def _clear_but_unlisted(point: Point) -> bool:
     return point.sign == "does_not_exceed" and point.unlisted > 0
 
 
-def _sampled(point: Point, x: float, y: float, taken_out: bool) -> list[Element]:
+def _sampled(point: Point, x: float, y: float, size: float, taken_out: bool) -> list[Element]:
     title = f"{', '.join(point.samples)}: {SIGNS[point.sign].words}" + (f", {point.depth}" if point.depth else "")
     exceeding = {"data_exceeding": " | ".join(point.exceeding)} if point.exceeding else {}
-    drawn = [mark(point.sign, x, y, SIZE, title, data_samples=" | ".join(point.samples), **exceeding)]
+    drawn = [mark(point.sign, x, y, size, title, data_samples=" | ".join(point.samples), **exceeding)]
     if _clear_but_unlisted(point):
         drawn.append(
-            mark("no_level", x + SIZE * 0.62, y - SIZE * 0.4, SIZE * 0.62, f"{point.unlisted} detected, no level listed")
+            mark("no_level", x + size * REACH, y - size * 0.4, size * 0.62, f"{point.unlisted} detected, no level listed")
         )
     if point.medium in WATERS:
-        drawn.append(wave(x, y + SIZE * 0.62, SIZE))
-    return drawn + ([strike(x, y, SIZE)] if taken_out else [])
+        drawn.append(wave(x, y + size * 0.62, size))
+    return drawn + ([strike(x, y, size)] if taken_out else [])
 
 
 def _around(shape: Shape, seen: View) -> Box:
@@ -228,12 +229,12 @@ def _entries(
     contents: Contents, ground: Ground, labels: Arranged, unplaced: Sequence[Told], unnamed: Sequence[Shape]
 ) -> list[Entry]:
     """The lists beside the plan: labels in full, places without coordinates, what was assumed."""
-    entries = [Entry(one.whole, one.sign, number) for one, number in labels.listed]
+    entries = [Entry(one.whole, one.sign, number, most=9) for one, number in labels.listed]
     if entries:
         entries.insert(0, Entry("Labels in full", bold=True))
     if unplaced:
         entries.append(Entry("Without coordinates, not on the plan", bold=True))
-        entries += [Entry(one.whole, one.sign) for one in unplaced]
+        entries += [Entry(one.whole, one.sign, most=9) for one in unplaced]
     notes = [*ground.notes, *_offered(contents)]
     if unnamed:
         notes.append(f"drawn without a name for want of room: {'; '.join(shape.words for shape in unnamed)}")

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from xml.sax.saxutils import escape, quoteattr
 
 INK, FAINT, PAPER = "#1B1F24", "#5B6470", "#FFFFFF"
+ORANGE, BLUE = "#B34700", "#1F4E8C"
 FAMILY = "Liberation Sans, Arial, Helvetica, sans-serif"
 _NOT_SHOWN = re.compile(
     "[\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\ufffe\uffff\ud800-\udfff]"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
 from screening.outputs.tables import MARKS
 from screening.outputs.workbook.heights import POINT_HEIGHT, lines_of
-from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, QUIET, Book, put
+from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, QUIET, Sheets, put
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
@@ -20,7 +20,7 @@ _LINE = {**BODY, "bottom": 4, "bottom_color": "#999999"}
 _MARKED: dict[str, dict[str, Any]] = {MARKS["exceeds"]: {"bold": True}, MARKS["open"]: {"italic": True}}
 
 
-def add_list(book: Book, one: Listing) -> None:
+def add_list(book: Sheets, one: Listing) -> None:
     """Add a list as a sheet."""
     order = sorted(range(len(one.columns)), key=lambda at: not one.columns[at].narrow)
     columns = [one.columns[at] for at in order]
@@ -72,7 +72,7 @@ def _looks(columns: Sequence[Column], base: Mapping[str, Any]) -> list[dict[str,
 
 
 def _row(
-    book: Book, sheet: Worksheet, row: int, values: Sequence[Value], columns: Sequence[Column], looks: Sequence[dict[str, Any]]
+    book: Sheets, sheet: Worksheet, row: int, values: Sequence[Value], columns: Sequence[Column], looks: Sequence[dict[str, Any]]
 ) -> None:
     height = 1
     for at, (value, column, look) in enumerate(zip(values, columns, looks, strict=True)):
@@ -83,7 +83,7 @@ def _row(
     sheet.set_row(row, POINT_HEIGHT * min(height, MOST_LINES))
 
 
-def _notes(book: Book, sheet: Worksheet, row: int, one: Listing, columns: list[Column], more: bool) -> int:
+def _notes(book: Sheets, sheet: Worksheet, row: int, one: Listing, columns: list[Column], more: bool) -> int:
     """Write the notes below the list, over the width of the printed columns; returns the last row."""
     notes = list(one.notes)
     if more:
