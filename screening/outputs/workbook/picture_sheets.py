@@ -19,7 +19,7 @@ TITLES = {
 }  # fmt: skip
 MOST_SHEETS = 6
 """Pictures of one kind at most; the picture files hold all."""
-_WIDE, _HIGH = 900, 610
+_WIDE, _HIGH = 900, 560
 """Room of a picture on a landscape letter page with its head lines, in dots."""
 _ROW_DOTS = 20
 _ROWS = _HIGH // _ROW_DOTS + 1
