@@ -115,8 +115,8 @@ def runs_show(context: click.Context, session: Session, run: str) -> None:
 def runs_reproduce(context: click.Context, session: Session, run: str, file: Path | None) -> None:
     """Make a run again from what the store keeps, and say identical or name each difference with its cause."""
     from screening.decision.reproduce import reproduce
+    from screening.files import write_text
     from screening.outputs.run_text import show_reproduced
-    from screening.outputs.written import write_text
     from screening.store.database import opened
 
     with opened(session.database) as connection:

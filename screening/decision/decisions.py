@@ -104,6 +104,8 @@ def told(one: dict[str, Any]) -> str:
         signed = json.loads(one["new_text"])
         levels = ", ".join(f"{used['table']}@{used['version']}" for used in signed["levels"])
         return f"run {one['subject']}, data state {signed['data'][:12]}, {levels}"
+    if one["kind"] == "levels_added":
+        return f"{one['subject']}, text {one['new_text'][:12]}"
     if one["kind"] == "review_override":
         deliverable, sheet, row, column = json.loads(one["subject"])
         place = f"{deliverable}{' ' + sheet if sheet else ''} {column}{row}"

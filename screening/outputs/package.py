@@ -14,6 +14,7 @@ from screening.errors import Misuse, Refused
 
 KINDS: Mapping[str, str] = {
     "workbook": "screening.outputs.workbook",
+    "page": "screening.outputs.page",
     "document": "screening.outputs.document",
     "data": "screening.outputs.data",
     "plan": "screening.outputs.pictures",

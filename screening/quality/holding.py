@@ -22,7 +22,7 @@ CHECK = "holding_time"
 KINDS = ("field", "field_duplicate", "trip_blank", "field_blank", "equipment_blank")
 OWN_FLAG = Basis("the laboratory's own flag", "read")
 
-_SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind)"
+_SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind) AND unit IN ('mg/kg', 'ug/L')"
 _MOMENTS = """
 SELECT DISTINCT h.rule_no, k.sampled_at, k.sampled_at_known, k.prepared_at, k.prepared_at_known, k.analysed_at, k.analysed_at_known
 FROM known AS k JOIN holding_rule AS h USING (analyte, method, medium, fraction)

@@ -34,8 +34,7 @@ def tell_reach(
     ``read`` are the ids of the rows whose recovery can be read, ``bounded`` those of them with both limits known.
     """
     rows = connection.execute(_REACH, {"read": sorted(read), "bounded": sorted(bounded)}).fetchall()
-    alone = 0
-    lacking: set[str] = set()
+    alone, lacking = 0, set[str]()
     for sample, analytes, found, limited in rows:
         if not found:
             continue

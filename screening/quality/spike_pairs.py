@@ -18,7 +18,7 @@ from screening.quality.editions import Edition, Rule
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
 from screening.quality.pairs import relative_difference
 from screening.quality.recoveries import Recovery, number, percent_of, recoveries
-from screening.quality.shown import beside, counted, figures, plain
+from screening.quality.shown import beside, counted, figures, marked_results, plain
 
 if TYPE_CHECKING:
     import duckdb
@@ -140,6 +140,6 @@ def _apart(
             made.append(
                 Finding(kind, sample, analyte, criterion, observed, ACTIONS[action], marked(action), reason, basis, (row_id,))
             )
-    told = f"{counted(len(made), 'result')} marked"
+    told = marked_results(len(made))
     own = Finding(kind, two.sample_id, two.analyte, criterion, observed, told, "", reason, basis)
     return [own, *made]
