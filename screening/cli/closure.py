@@ -41,13 +41,14 @@ def deadlines(
     """List what is due when: each clock with its start event, rule and whether it applies."""
     from screening.closure.library import Library
     from screening.decision.closing import calendar_of, deadlines_now
+    from screening.files import write_text
     from screening.levels.versions import standards_folder
     from screening.outputs.closure_text import show_deadlines
-    from screening.outputs.written import write_text
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        found = deadlines_now(connection, Library(standards_folder()), site, today or dt.date.today(), run)
+        day, now = today or dt.date.today(), session.today(connection)
+        found = deadlines_now(connection, Library(standards_folder()), site, day, run, now)
     if ics is not None:
         found["files"] = [str(write_text(ics, calendar_of(found)))]
     session.answer(found, lambda: show_deadlines(session.console(), found))
@@ -67,6 +68,6 @@ def papers(context: click.Context, session: Session, site: str, run: str | None)
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        found = papers_now(connection, Library(standards_folder()), site, run)
+        found = papers_now(connection, Library(standards_folder()), site, run, session.today(connection))
     session.answer(found, lambda: show_papers(session.console(), found))
     context.exit(0 if found["complete"] else NEEDS_EYES)

@@ -8,11 +8,12 @@ import json
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import click
 
 if TYPE_CHECKING:
+    from screening.decision.standing import Today
     from screening.levels.versions import Standards
 
 DONE, REFUSED, MISUSED, NEEDS_EYES = 0, 1, 2, 3
@@ -30,7 +31,11 @@ class Session:
         """Write JSON on standard output and people's text on standard error, or people's text alone."""
         show()
         if self.as_json:
-            click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+            click.echo(self.written(document))
+
+    def written(self, document: Mapping[str, Any]) -> str:
+        """A document as JSON."""
+        return json.dumps(document, ensure_ascii=False, indent=2)
 
     def standards(self, connection: Any = None) -> Standards:
         """The shipped tables and, with a store at hand, the users' own."""
@@ -42,6 +47,12 @@ class Session:
 
             texts = own_texts(connection)
         return Standards([standards_folder()], texts)
+
+    def today(self, connection: Any) -> Today:
+        """The store and the law as they are now, against which runs made before are told to be stale."""
+        from screening.decision.standing import Today
+
+        return Today(connection, self.standards(connection), dt.date.today())
 
     def console(self) -> Any:
         """Where people's text goes: standard output, or standard error where JSON has the former."""
@@ -88,19 +99,53 @@ def command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], cli
 
 @contextlib.contextmanager
 def told_in_one_line() -> Iterator[None]:
-    """A refusal ends with its message and status 1 (2 for words that make no sense together)."""
+    """A refusal ends with its message and status 1 (2 for words that make no sense together).
+
+    So does what the machine refuses: no space, no permission, no memory, a damaged database, or a person's Ctrl-C.
+    """
     from screening.errors import Misuse, Refused
 
     try:
         yield
     except Refused as error:
-        click.echo(f"screening: {error}", err=True)
-        sys.exit(MISUSED if isinstance(error, Misuse) else REFUSED)
+        _end(str(error), MISUSED if isinstance(error, Misuse) else REFUSED)
     except KeyboardInterrupt:
-        click.echo("screening: stopped; nothing of the last step was written", err=True)
-        sys.exit(REFUSED)
+        _end(STOPPED)
     except BrokenPipeError:
         sys.exit(DONE)
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        _end(f"{place}{error.strerror or error}; {UNWRITTEN}")
+    except MemoryError:
+        _end(f"there is not enough memory; {UNWRITTEN}")
+    except Exception as error:
+        words = _of_database(error)
+        if words is None:
+            raise
+        _end(words)
+
+
+STOPPED = "stopped; what was done is kept whole, the rest was not begun; the same command may be given again"
+UNWRITTEN = "the step was not written, what was there before stands; put that right and give the command again"
+
+
+def _end(words: str, status: int = REFUSED) -> NoReturn:
+    click.echo(f"screening: {' '.join(words.splitlines())}", err=True)
+    sys.exit(status)
+
+
+def _of_database(error: Exception) -> str | None:
+    """The words for a failure of the database that is no fault of the tool, else None."""
+    duckdb = sys.modules.get("duckdb")
+    if duckdb is None:
+        return None
+    if isinstance(error, duckdb.InterruptException) or (isinstance(error, RuntimeError) and "interrupted" in str(error)):
+        return STOPPED
+    if isinstance(error, duckdb.FatalException | duckdb.InternalException):
+        return f"the database is damaged ({error}); 'screening doctor' says where; restore a backup"
+    if isinstance(error, duckdb.OperationalError):
+        return f"the database could not be read or written ({error}); {UNWRITTEN}"
+    return None
 
 
 class Day(click.ParamType[dt.date]):

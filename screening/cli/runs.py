@@ -53,12 +53,20 @@ def screen_site(
 def explain(session: Session, run: str, sample: str, analyte: str) -> None:
     """Tell how one verdict came about: from the cell of the laboratory's file to the line of the law."""
     from screening.decision.explain import explain_outcome
+    from screening.decision.runs import stored
+    from screening.outputs.run_text import show_standing
     from screening.outputs.terminal import show_steps
     from screening.store.database import opened
 
     with opened(session.database) as connection:
         steps = explain_outcome(connection, run, sample, analyte)
-    session.answer({"steps": steps}, lambda: show_steps(session.console(), steps))
+        standing = session.today(connection).standing(stored(connection, run)[0])
+
+    def show() -> None:
+        show_standing(session.console(), standing.document)
+        show_steps(session.console(), steps)
+
+    session.answer({"steps": steps, **standing.document}, show)
 
 
 @screening.group("runs")
@@ -69,13 +77,13 @@ def runs() -> None:
 
 @command(runs, "list")
 def runs_list(session: Session) -> None:
-    """List the runs, oldest first."""
-    from screening.decision.runs import list_runs
-    from screening.outputs.terminal import show_runs
+    """List the runs, oldest first: how each came about, whether it is stale, who signed it off."""
+    from screening.decision.run_list import list_runs
+    from screening.outputs.run_text import show_runs
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        found = list_runs(connection)
+        found = list_runs(connection, session.today(connection))
     session.answer({"runs": found}, lambda: show_runs(session.console(), found))
 
 
@@ -83,36 +91,39 @@ def runs_list(session: Session) -> None:
 @click.argument("run")
 @click.pass_context
 def runs_show(context: click.Context, session: Session, run: str) -> None:
-    """Show a run as it was answered, and whether the data have changed since."""
-    from screening.decision.runs import is_stale, stored
-    from screening.outputs.terminal import show_answer
+    """Show a run as it was answered, what decided it, and whether it is stale."""
+    from screening.decision.run_list import run_document
+    from screening.outputs.run_text import show_run
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        request, _, answer = stored(connection, run)
-        stale = is_stale(connection, request)
-
-    def show() -> None:
-        if stale:
-            session.console().print("stale: data changed since", style="bold")
-        show_answer(session.console(), answer)
-
-    session.answer({**answer, "stale": stale}, show)
-    context.exit(exit_status(answer))
+        document = run_document(connection, session.today(connection), run)
+    session.answer(document, lambda: show_run(session.console(), document))
+    context.exit(exit_status(document))
 
 
 @command(runs, "reproduce")
 @click.argument("run")
+@click.option(
+    "--to",
+    "file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the answer made again, as 'screen --json' gives it.",
+)
 @click.pass_context
-def runs_reproduce(context: click.Context, session: Session, run: str) -> None:
-    """Make a run again from what the store keeps and compare."""
-    from screening.decision.runs import reproduce
+def runs_reproduce(context: click.Context, session: Session, run: str, file: Path | None) -> None:
+    """Make a run again from what the store keeps, and say identical or name each difference with its cause."""
+    from screening.decision.reproduce import reproduce
+    from screening.files import write_text
+    from screening.outputs.run_text import show_reproduced
     from screening.store.database import opened
 
     with opened(session.database) as connection:
-        found = reproduce(connection, run)
-    words = "identical" if found["identical"] else "differs in " + ", ".join(item["part"] for item in found["differences"])
-    session.answer(found, lambda: session.console().print(f"run {run}: {words}", highlight=False))
+        found, answer = reproduce(connection, run)
+    if file is not None:
+        found["files"] = [str(write_text(file, session.written(answer) + "\n"))]
+    session.answer(found, lambda: show_reproduced(session.console(), found))
     context.exit(0 if found["identical"] else NEEDS_EYES)
 
 
@@ -120,29 +131,35 @@ def runs_reproduce(context: click.Context, session: Session, run: str) -> None:
 @click.argument("before")
 @click.argument("after")
 def compare(session: Session, before: str, after: str) -> None:
-    """Name every outcome that differs between two runs, and why."""
+    """Name every outcome that differs between two runs of a site, and the chain of causes that led there."""
     from screening.decision.compare import compare_runs
-    from screening.outputs.terminal import show_changes
+    from screening.outputs.run_text import show_comparison
     from screening.store.database import opened
 
-    with opened(session.database) as connection:
-        changes = compare_runs(connection, before, after)
-    session.answer({"changes": changes}, lambda: show_changes(session.console(), changes))
+    with opened(session.database) as connection, session.console().status("comparing"):
+        found = compare_runs(connection, before, after, session.today(connection))
+    session.answer(found, lambda: show_comparison(session.console(), found))
 
 
 @command(screening, "demo")
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("screening-demo"))
 def demo(session: Session, folder: Path) -> None:
     """Run the main job on the invented demo site into FOLDER; ends with status 0 when it did its work."""
-    from screening.decision.demo import run_demo
+    from screening.decision.contents import contents_of
+    from screening.decision.demo import DAY, run_demo
+    from screening.outputs.package import write_package
     from screening.outputs.terminal import show_answer, show_import
+    from screening.store.database import opened
 
     done = run_demo(folder)
-    answer = {**done.answer, "files": [str(path) for path in done.files]}
+    with opened(done.files[0]) as connection:
+        contents = contents_of(connection, done.answer["run"], DAY)
+    files = [*done.files, *write_package(contents, folder, force=True)]
+    answer = {**done.answer, "files": [str(path) for path in files]}
 
     def show() -> None:
         show_import(session.console(), done.imports)
         show_answer(session.console(), done.answer)
-        session.console().print("written: " + ", ".join(str(path) for path in done.files), highlight=False, soft_wrap=True)
+        session.console().print("written: " + ", ".join(str(path) for path in files), highlight=False, soft_wrap=True)
 
     session.answer(answer, show)

@@ -14,9 +14,11 @@ from screening.closure.papers import checks, entries
 from screening.closure.quantities import balances
 from screening.closure.safety import CAUTION, SITE_CAUTION, read_atmosphere
 from screening.decision.answer import Answer
-from screening.decision.runs import is_stale, stored
+from screening.decision.runs import stored
+from screening.decision.standing import Today
 from screening.errors import Refused
 from screening.site.site_file import SiteFile
+from screening.store.asked import last_screened
 from screening.store.custody import records
 from screening.store.sites import site_of
 
@@ -24,18 +26,23 @@ if TYPE_CHECKING:
     import duckdb
 
 
-def verdict_of(connection: duckdb.DuckDBPyConnection, site: str, run: str | None) -> tuple[Verdict, list[str]]:
-    """The verdict of a named run, or of the site's last one. Raises `Refused` for a run of another site."""
+def verdict_of(
+    connection: duckdb.DuckDBPyConnection, site: str, run: str | None, today: Today
+) -> tuple[Verdict, list[str]]:  # fmt: skip
+    """The verdict of a named run, or of the last one that a person asked for; notes say how it stands.
+
+    Raises `Refused` for a run of another site.
+    """
     if run is None:
-        row = connection.execute("SELECT id FROM run WHERE site = ? ORDER BY number DESC LIMIT 1", [site]).fetchone()
-        if row is None:
+        run = last_screened(connection, site)
+        if run is None:
             return Verdict(None, None), ["the site has no run yet: what hangs on the recommendation is left open"]
-        run = str(row[0])
     request, _, answer = stored(connection, run)
     if request.site != site:
         raise Refused(f"run '{run}' is of site '{request.site}', not of '{site}'; 'screening runs list' shows the runs")
-    notes = [f"run {run}: the data have changed since; screen again"] if is_stale(connection, request) else []
-    return verdict_in(answer), notes
+    standing = today.standing(request)
+    stale = [f"run {run} is stale: {', '.join(standing.stale)}; screen again"] if standing.stale else []
+    return verdict_in(answer), [*stale, *(f"run {run}: {one}" for one in standing.notices)]
 
 
 def verdict_in(answer: Answer) -> Verdict:
@@ -45,11 +52,11 @@ def verdict_in(answer: Answer) -> Verdict:
 
 
 def deadlines_now(
-    connection: duckdb.DuckDBPyConnection, library: Library, identity: str, today: dt.date, run: str | None
+    connection: duckdb.DuckDBPyConnection, library: Library, identity: str, today: dt.date, run: str | None, now: Today
 ) -> dict[str, Any]:
     """The document of `deadlines`. Raises `Refused` for an unknown site, run or rule file."""
     site = site_of(connection, identity)
-    return deadlines_of(site, library, *verdict_of(connection, identity, run), today)
+    return deadlines_of(site, library, *verdict_of(connection, identity, run, now), today)
 
 
 def deadlines_of(site: SiteFile, library: Library, verdict: Verdict, notes: Sequence[str], today: dt.date) -> dict[str, Any]:
@@ -67,11 +74,13 @@ def calendar_of(document: dict[str, Any]) -> str:
     return calendar_text(document["site"], document["deadlines"], dt.date.fromisoformat(document["today"]))
 
 
-def papers_now(connection: duckdb.DuckDBPyConnection, library: Library, identity: str, run: str | None) -> dict[str, Any]:
+def papers_now(
+    connection: duckdb.DuckDBPyConnection, library: Library, identity: str, run: str | None, now: Today
+) -> dict[str, Any]:  # fmt: skip
     """The document of `papers`. Raises `Refused` for an unknown site, run or rule file."""
     site = site_of(connection, identity)
     custody = bool(site.custody) or bool(records(connection, identity, None))
-    return papers_of(site, library, *verdict_of(connection, identity, run), custody)
+    return papers_of(site, library, *verdict_of(connection, identity, run, now), custody)
 
 
 def papers_of(site: SiteFile, library: Library, verdict: Verdict, notes: Sequence[str], custody: bool) -> dict[str, Any]:

@@ -1,33 +1,28 @@
-"""Runs: a screen made, stored with everything that decided it, shown again, reproduced and compared."""
+"""Runs: a screen made and stored with everything that decided it, and read back."""
 
 from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import TYPE_CHECKING
 
+from screening import __version__
 from screening.closure.assess import files_beside, files_deciding
 from screening.closure.library import Library
+from screening.closure.rules import RuleFile
 from screening.decision.answer import Answer, Texts, answer_to, dump
-from screening.decision.request import (
-    REVIEW,
-    SAMPLING,
-    LevelUsed,
-    Request,
-    ReviewUsed,
-    day_of_levels,
-    full_settings,
-    resolve_versions,
-    tables_asked,
-)
+from screening.decision.kept import Kept
+from screening.decision.law import law_on
+from screening.decision.request import REVIEW, LevelUsed, Request, ReviewUsed, day_of_levels, tables_asked
 from screening.errors import Refused
 from screening.levels.versions import Standards, standards_folder
-from screening.quality.editions import edition_asked, parse_edition
-from screening.screen.presence import wordings_of
+from screening.quality.editions import edition_asked
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts, review_texts, rule_texts
+from screening.store.asked import How, note
+from screening.store.database import transaction
 from screening.store.rule_texts import RuleUsed
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on
@@ -55,77 +50,111 @@ def screen(connection: duckdb.DuckDBPyConnection, standards: Standards, asked: A
     Raises `Refused` for an unknown site, table, version, condition or setting; nothing is stored then.
     """
     site = site_of(connection, asked.site)
-    levels_on = day_of_levels(asked.levels_on, site, today)
-    versions = resolve_versions(standards, tables_asked(site, asked.levels), levels_on, asked.settings or {})
-    snapshot = known_on(connection, asked.site, asked.data_on)
-    used = []
-    for table, effective in versions:
-        version = standards.version(table, effective)
-        used.append(LevelUsed(table, effective, version.sha256))
-    tables = [standards.table(table) for table in dict.fromkeys(table for table, _ in versions)]
-    wordings: dict[str, tuple[str, ...]] = {}
-    for table_facts in tables:
-        wordings |= wordings_of(table_facts)
-    conditions = {**site.conditions, **(asked.conditions or {})}
-    known_keys = {key for table_facts in tables for key in table_facts.conditions}
-    for key in asked.conditions or {}:
-        if key not in known_keys:
-            raise Refused(f"--condition {key}: no table used has it; known are {', '.join(sorted(known_keys)) or 'none'}")
     given = dict(asked.settings or {})
     review_asked = given.pop(REVIEW, "") or site.screening.review
-    settings = full_settings(given, wordings, (one.name for one in tables if one.phase_in))
-    if levels_on == SAMPLING:
-        settings["levels_by"] = SAMPLING
-    elif "previous" in (settings[f"phase_in.{one.name}"] for one in tables if one.phase_in):
-        settings["levels_on"] = str(levels_on)
-    text = site_text(connection, asked.site)
+    law = law_on(
+        standards, tables_asked(site, asked.levels), day_of_levels(asked.levels_on, site, today),
+        site.conditions, asked.conditions or {}, given,
+    )  # fmt: skip
+    snapshot = known_on(connection, asked.site, asked.data_on)
     edition = edition_asked(review_asked, standards_folder())
     library = Library(standards_folder())
     rule_files = files_deciding(library, site, asked.sampling)
     request = Request(
-        asked.site, site_fingerprint(text), fingerprint(connection, snapshot), tuple(used),
-        dict(sorted(conditions.items())), settings,
+        asked.site, site_fingerprint(site_text(connection, asked.site)), fingerprint(connection, snapshot), law.levels,
+        law.conditions, law.settings,
         rule_files=tuple(RuleUsed(file.kind, file.name, file.sha256) for file in rule_files), sampling=asked.sampling,
         review=ReviewUsed(edition.name, edition.version.isoformat(), edition.sha256) if edition else None,
     )  # fmt: skip
-    answer = answer_to(connection, Texts(standards, library, edition), request, snapshot)
-    connection.begin()
-    try:
-        level_texts.keep(connection, standards, versions)
-        beside = files_beside(library, site)
-        rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in (*rule_files, *beside)])
-        if edition is not None:
+    files = files_beside(library, site)
+    recorded = record(
+        connection, Texts(standards, library, edition), request, snapshot, "screen",
+        [RuleUsed(file.kind, file.name, file.sha256) for file in files], [*rule_files, *files],
+    )  # fmt: skip
+    return recorded.answer
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """A run in the store: its request and its answer, and whether it was not there before."""
+
+    request: Request
+    answer: Answer
+    made: bool
+
+
+def record(
+    connection: duckdb.DuckDBPyConnection,
+    texts: Texts,
+    request: Request,
+    snapshot: Snapshot,
+    how: How,
+    beside: Sequence[RuleUsed] | None,
+    new_files: Sequence[RuleFile] = (),
+    also: Callable[[str], None] = lambda run: None,
+) -> Recorded:
+    """Answer a request and store it with every text that decided it, in one transaction.
+
+    ``beside`` are the rules that stand beside the run, ``new_files`` the rule files that the store may not hold yet; ``also``
+    is called with the run's id inside the transaction. Where the store holds another answer to the same request, that of
+    an earlier version of the program, both are kept: the new one names its program in the request.
+    """
+    answer = answer_to(connection, texts, request, snapshot)
+    kept = connection.execute("SELECT answer FROM run WHERE id = ?", [request.run_id]).fetchone()
+    if kept is not None and kept[0] != dump(answer):
+        again = answer_to(connection, kept_texts(connection, request), request, snapshot)
+        if kept[0] == dump(again):  # the law of the day is kept; only what stands around it has changed, as the day it ended
+            answer = again
+        else:
+            request = replace(request, software=__version__)
+            answer = {**answer, "run": request.run_id}
+    with transaction(connection):
+        level_texts.keep(connection, texts.standards, [(used.table, used.version) for used in request.levels])
+        rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in new_files])
+        if texts.edition is not None:
+            edition = texts.edition
             review_texts.keep(connection, edition.sha256, edition.name, edition.version.isoformat(), edition.texts)
-        number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM run").fetchone()
-        kept_beside = [asdict(RuleUsed(file.kind, file.name, file.sha256)) for file in beside]
-        stored = {**asdict(request), "snapshot": asdict(snapshot), "beside": kept_beside}
-        connection.execute(
-            "INSERT INTO run VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
-            [request.run_id, number[0] if number else 1, asked.site, dt.datetime.now(dt.UTC).replace(tzinfo=None),
-             dump(stored), dump(answer)],
-        )  # fmt: skip
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
-    return answer
+        stored = {**asdict(request), "snapshot": asdict(snapshot)}
+        if beside is not None:
+            stored["beside"] = [asdict(used) for used in beside]
+        made = connection.execute(
+            "INSERT INTO run SELECT ?, coalesce(max(number), 0) + 1, ?, ?, ?, ? FROM run ON CONFLICT DO NOTHING RETURNING id",
+            [request.run_id, request.site, dt.datetime.now(dt.UTC).replace(tzinfo=None), dump(stored), dump(answer)],
+        ).fetchall()
+        note(connection, request.run_id, request.site, how, __version__, made=bool(made))
+        also(request.run_id)
+    return Recorded(request, answer, bool(made))
 
 
 def stored(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[Request, Snapshot, Answer]:
     """A stored run: what decided it and its answer as given. Raises `Refused` for an unknown run."""
-    row = connection.execute("SELECT request, answer FROM run WHERE id = ?", [run]).fetchone()
+    row = connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()
+    answer = json.loads(answer_text(connection, run))
+    assert row is not None
+    return *asked_in(row[0]), answer
+
+
+def answer_text(connection: duckdb.DuckDBPyConnection, run: str) -> str:
+    """The answer of a run as it is stored. Raises `Refused` for an unknown run."""
+    row = connection.execute("SELECT answer FROM run WHERE id = ?", [run]).fetchone()
     if row is None:
         raise Refused(f"run '{run}' is unknown; 'screening runs list' shows the runs")
-    kept = json.loads(row[0])
+    return str(row[0])
+
+
+def asked_in(text: str) -> tuple[Request, Snapshot]:
+    """The request and the snapshot that a run stores as text."""
+    kept = json.loads(text)
     known = kept["snapshot"]
     snapshot = Snapshot(tuple(known["deliverables"]), tuple(known["decisions"]), tuple(known.get("custody", ())))
     request = Request(
         kept["site"], kept["site_sha256"], kept["data"], tuple(LevelUsed(**used) for used in kept["levels"]),
         kept["conditions"], kept["settings"], kept["rules"],
         tuple(RuleUsed(**used) for used in kept.get("rule_files", ())), tuple(kept.get("sampling", ())),
-        ReviewUsed(**kept["review"]) if kept.get("review") else None,
+        ReviewUsed(**kept["review"]) if kept.get("review") else None, kept.get("software", ""),
+        kept.get("coverage", "rule_files" in kept),
     )  # fmt: skip
-    return request, snapshot, json.loads(row[1])
+    return request, snapshot
 
 
 def is_stale(connection: duckdb.DuckDBPyConnection, request: Request) -> bool:
@@ -133,47 +162,19 @@ def is_stale(connection: duckdb.DuckDBPyConnection, request: Request) -> bool:
     return request.data != fingerprint(connection, known_on(connection, request.site, None))
 
 
-def list_runs(connection: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
-    """All runs in the order in which they were made; stale where the site's data have changed since."""
-    made = []
-    rows = connection.execute("SELECT id, site, made_at, answer, request FROM run ORDER BY number").fetchall()
-    now = {site: fingerprint(connection, known_on(connection, site, None)) for site in {row[1] for row in rows}}
-    for run, site, made_at, answer, request in rows:
-        kept, asked = json.loads(answer), json.loads(request)
-        made.append(
-            {
-                "run": run, "site": site, "made_at": made_at.isoformat(sep=" ", timespec="seconds"),
-                "levels": [f"{used['table']}@{used['version']}" for used in asked["levels"]],
-                "counts": kept["counts"], "status": kept["recommendation"]["status"], "stale": asked["data"] != now[site],
-            }
-        )  # fmt: skip
-    return made
-
-
 def kept_texts(connection: duckdb.DuckDBPyConnection, request: Request) -> Texts:
     """The law and the rules that a run used, as they were then."""
-    used = request.review
-    return Texts(
-        level_texts.kept_standards(connection, request.levels),
-        Library(None, rule_texts.kept(connection, request.rule_files)),
-        parse_edition(used.edition, review_texts.kept(connection, used.sha256)) if used else None,
-    )
+    return Kept(connection).texts(request)
+
+
+def rules_beside(connection: duckdb.DuckDBPyConnection, run: str) -> list[RuleUsed] | None:
+    """The rules of deadlines, papers and safety that a run kept; None for a run made before they were kept."""
+    row = connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()
+    kept = json.loads(row[0]).get("beside") if row else None
+    return None if kept is None else [RuleUsed(**used) for used in kept]
 
 
 def kept_beside(connection: duckdb.DuckDBPyConnection, run: str) -> Library | None:
     """The rules of deadlines, papers and safety as they were when the run was made; None where the run kept none."""
-    row = connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()
-    kept = json.loads(row[0]).get("beside") if row else None
-    return None if kept is None else Library(None, rule_texts.kept(connection, [RuleUsed(**used) for used in kept]))
-
-
-def reproduce(connection: duckdb.DuckDBPyConnection, run: str) -> dict[str, Any]:
-    """Make a stored run again from what the store keeps, and name each difference to the answer given then."""
-    request, snapshot, before = stored(connection, run)
-    after = json.loads(dump(answer_to(connection, kept_texts(connection, request), request, snapshot)))
-    differences = [
-        {"part": key, "before": before.get(key), "after": after.get(key)}
-        for key in sorted({*before, *after})
-        if before.get(key) != after.get(key)
-    ]
-    return {"run": run, "identical": not differences, "differences": differences}
+    used = rules_beside(connection, run)
+    return None if used is None else Library(None, rule_texts.kept(connection, used))

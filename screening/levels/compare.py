@@ -67,8 +67,16 @@ def _judge(old: LevelRow | None, new: LevelRow | None) -> tuple[What | None, str
     assert old.normal_value is not None and new.normal_value is not None
     if old.normal_value == new.normal_value:
         return "changed", None, False
-    low, high = sorted((old.normal_value, new.normal_value))
-    what: What = "stricter" if new.normal_value < old.normal_value else "looser"
+    return stricter_or_looser(old.normal_value, new.normal_value)
+
+
+def stricter_or_looser(old: Decimal, new: Decimal) -> tuple[Literal["stricter", "looser"], str | None, bool]:
+    """Which way a level moved, the larger over the smaller to three figures, and whether that is ten or more (exactly).
+
+    The levels differ and are in one unit; there is no factor from or to a level of 0, which is tenfold.
+    """
+    low, high = sorted((old, new))
+    what: Literal["stricter", "looser"] = "stricter" if new < old else "looser"
     if not low:
         return what, None, True
     return what, _plain(_FIGURES.divide(high, low)), high >= _EXACT.multiply(low, Decimal(10))

@@ -12,16 +12,18 @@ from typing import Any
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-from rich.table import Table
 from rich.text import Text
 
 from screening.decision.words import STATUS_WORDS, amount_text, depth_text, place_text
 from screening.outputs.closure_text import show_actions
+from screening.outputs.lines import LONGEST
+from screening.outputs.lines import bullets as _list
+from screening.outputs.lines import head as _head
+from screening.outputs.lines import rest as _rest
+from screening.outputs.lines import row as _row
+from screening.outputs.lines import table as _table
 from screening.outputs.summary import summary_lines
 from screening.outputs.tables import MARKS
-
-LONGEST = 200
-"""Rows of one list shown in the terminal; the rest is counted and stands in the JSON."""
 
 
 def console(*, error: bool) -> Console:
@@ -50,25 +52,6 @@ def progress_bar(out: Console, steps: int) -> Iterator[Callable[[str], None]]:
             begun += 1
 
         yield advance
-
-
-def _table(*columns: str, right: Sequence[str] = ()) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for column in columns:
-        table.add_column(column, justify="right" if column in right else "left", overflow="fold")
-    return table
-
-
-def _row(table: Table, *cells: Any) -> None:
-    """Add a row; all but the last column stay unbroken as far as 26 letters go, the last takes the rest."""
-    for column, text in zip(table.columns[:-1], cells, strict=False):
-        column.min_width = max(column.min_width or 0, min(26, len("" if text is None else str(text))))
-    table.add_row(*(Text("" if cell is None else str(cell)) for cell in cells))
-
-
-def _head(out: Console, text: str) -> None:
-    out.print()
-    out.print(Text(text, style="bold underline"))
 
 
 def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
@@ -106,11 +89,6 @@ def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
     _list(out, "Coverage: screening coverage shows it whole", [*coverage.get("assumptions", ()), *coverage.get("notes", ())])
     _head(out, "Caution")
     out.print(Text(advice["caution"]))
-
-
-def _rest(out: Console, items: Sequence[object]) -> None:
-    if len(items) > LONGEST:
-        out.print(Text(f"... and {len(items) - LONGEST} more; --json lists all"))
 
 
 def _exceedances(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
@@ -223,13 +201,6 @@ def _unlisted(out: Console, items: Sequence[Mapping[str, Any]]) -> None:
     out.print(table)
 
 
-def _list(out: Console, title: str, lines: Sequence[str]) -> None:
-    if lines:
-        _head(out, title)
-        for line in lines:
-            out.print(Text(f"- {line}"))
-
-
 def show_import(out: Console, documents: Sequence[Mapping[str, Any]]) -> None:
     """What each file was read as and the account of its rows."""
     for document in documents:
@@ -324,42 +295,6 @@ def show_steps(out: Console, steps: Sequence[Mapping[str, Any]]) -> None:
     table = _table("step", "what")
     for step in steps:
         _row(table, step["step"], step["text"])
-    out.print(table)
-
-
-def show_runs(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
-    """Runs made before."""
-    table = _table("run", "site", "made at (UTC)", "levels", "status", "E", "?", "state")
-    for row in rows:
-        _row(
-            table, row["run"], row["site"], row["made_at"], ", ".join(row["levels"]), row["status"].replace("_", " "),
-            row["counts"]["exceeds"], row["counts"]["open"], "stale: data changed since" if row["stale"] else "current",
-        )  # fmt: skip
-    out.print(table if rows else "no run yet")
-
-
-def show_changes(out: Console, changes: Sequence[Mapping[str, Any]]) -> None:
-    """Outcomes that differ between two runs."""
-    if not changes:
-        out.print("no outcome differs")
-        return
-
-    def side(item: Mapping[str, Any] | None) -> str:
-        if item is None:
-            return "absent"
-        return f"{item['outcome'].replace('_', ' ')} ({item['value'] or '<' + str(item['limit'])} against {item['level']})"
-
-    table = _table("location", "sample", "analyte", "before", "after", "cause")
-    for change in changes:
-        _row(
-            table,
-            change["location"],
-            change["sample_id"],
-            change["analyte"],
-            side(change["before"]),
-            side(change["after"]),
-            change["cause"],
-        )
     out.print(table)
 
 

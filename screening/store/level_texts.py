@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Protocol
 
+from screening.errors import Altered
 from screening.levels.versions import Standards
 
 if TYPE_CHECKING:
@@ -57,12 +58,13 @@ def own_texts(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[str, dic
 
 
 def kept_standards(connection: duckdb.DuckDBPyConnection, used: Iterable[Used]) -> Standards:
-    """Just the versions that a run used, as they were then."""
+    """Just the versions that a run used, as they were then. Raises `Altered` where one is gone."""
     texts: dict[str, tuple[str, dict[str, str]]] = {}
     for item in used:
         row = connection.execute(
             "SELECT facts, rows FROM level_text WHERE sha256 = ? ORDER BY own LIMIT 1", [item.sha256]
         ).fetchone()
-        assert row is not None, f"the text of {item.table}@{item.version} is kept with every run that used it"
+        if row is None:
+            raise Altered(f"the text of {item.table}@{item.version}", item.sha256)
         texts[item.table] = (row[0], {**texts.get(item.table, ("", {}))[1], item.version: row[1]})
     return Standards([], texts)

@@ -7,6 +7,8 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from screening.errors import Altered
+
 if TYPE_CHECKING:
     import duckdb
 
@@ -21,7 +23,8 @@ def keep(connection: duckdb.DuckDBPyConnection, sha256: str, edition: str, versi
 
 
 def kept(connection: duckdb.DuckDBPyConnection, sha256: str) -> dict[str, str]:
-    """The files of an edition that a run used, as they were then."""
+    """The files of an edition that a run used, as they were then. Raises `Altered` where they are gone."""
     row = connection.execute("SELECT texts FROM review_text WHERE sha256 = ?", [sha256]).fetchone()
-    assert row is not None, f"the texts of review edition {sha256} are kept with every run that used it"
+    if row is None:
+        raise Altered("the text of a review edition", sha256)
     return dict(json.loads(row[0]))

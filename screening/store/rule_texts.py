@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from screening.errors import Altered
+
 if TYPE_CHECKING:
     import duckdb
 
@@ -23,17 +25,21 @@ class RuleUsed:
 def keep(connection: duckdb.DuckDBPyConnection, files: Iterable[tuple[str, str, str, str]]) -> None:
     """Keep (kind, name, hash, text) inside the caller's transaction."""
     now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    there = set(connection.execute("SELECT kind, name, sha256 FROM rule_text").fetchall())
     for kind, name, sha256, text in files:
+        if (kind, name, sha256) in there:
+            continue
         connection.execute("INSERT INTO rule_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING", [sha256, kind, name, text, now])
 
 
 def kept(connection: duckdb.DuckDBPyConnection, used: Sequence[RuleUsed]) -> list[tuple[str, str, str]]:
-    """(kind, name, text) of the files that a run used, as they were then."""
+    """(kind, name, text) of the files that a run used, as they were then. Raises `Altered` where one is gone."""
     found = []
     for item in used:
         row = connection.execute(
             "SELECT text FROM rule_text WHERE sha256 = ? AND kind = ? AND name = ?", [item.sha256, item.kind, item.name]
         ).fetchone()
-        assert row is not None, f"the text of {item.kind}/{item.name} is kept with every run that used it"
+        if row is None:
+            raise Altered(f"the text of the rule file {item.kind}/{item.name}", item.sha256)
         found.append((item.kind, item.name, str(row[0])))
     return found

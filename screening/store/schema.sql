@@ -202,3 +202,34 @@ CREATE TABLE IF NOT EXISTS run (
     request  VARCHAR NOT NULL,
     answer   VARCHAR NOT NULL
 );
+
+-- one row each time a run was asked for: by a person's screen or by a rescreen, with which version of the program;
+-- made is true where the run was not there before; software is '' for runs of versions that did not tell it
+CREATE TABLE IF NOT EXISTS run_asked (
+    number   BIGINT PRIMARY KEY,
+    run      VARCHAR NOT NULL,
+    site     VARCHAR NOT NULL,
+    asked_at TIMESTAMP NOT NULL,
+    how      VARCHAR NOT NULL,
+    software VARCHAR NOT NULL,
+    made     BOOLEAN NOT NULL
+);
+
+-- ---------------------------------------------------------------- rescreens: one row a rescreen, one a site of it
+-- question is a JSON object: the day of the levels, of the data, conditions and settings, as they were said
+CREATE TABLE IF NOT EXISTS rescreen (
+    number   BIGINT PRIMARY KEY,
+    begun_at TIMESTAMP NOT NULL,
+    question VARCHAR NOT NULL,
+    software VARCHAR NOT NULL
+);
+
+-- run is null where the site was not screened again, and reason says why
+CREATE TABLE IF NOT EXISTS rescreen_site (
+    rescreen   BIGINT NOT NULL,
+    site       VARCHAR NOT NULL,
+    before_run VARCHAR,
+    run        VARCHAR,
+    reason     VARCHAR NOT NULL,
+    PRIMARY KEY (rescreen, site)
+);

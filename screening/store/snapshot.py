@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from screening.store.custody import records
+from screening.store.sign_offs import KINDS as SPEAK_OF_RUNS
 
 if TYPE_CHECKING:
     import duckdb
@@ -18,14 +19,15 @@ WITH came AS (
     SELECT * FROM deliverable WHERE list_contains($deliverables, id)
 ),
 whole AS (  -- deliverables that none of the others replaces as a whole, alone or together with what they revise in part
-    SELECT * FROM came AS d
+    SELECT d.*, coalesce(o.number, d.number) AS delivery  -- a partial revision belongs to what it revises
+    FROM came AS d LEFT JOIN came AS o ON d.replaces_only_contents AND o.id = d.replaces
     WHERE NOT EXISTS (
         SELECT 1 FROM came AS n
         WHERE NOT n.replaces_only_contents
           AND (n.replaces = d.id OR (d.replaces_only_contents AND n.replaces = d.replaces AND n.number > d.number))
     )
 )
-SELECT r.*
+SELECT r.*, d.delivery
 FROM result AS r
 JOIN whole AS d ON d.number = r.deliverable
 WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
@@ -92,7 +94,8 @@ def known_on(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date 
     asked = [site, data_on or FOREVER]
     came = connection.execute("SELECT id FROM deliverable WHERE site = ? AND received <= ? ORDER BY id", asked).fetchall()
     made = connection.execute(
-        "SELECT number FROM decision WHERE site = ? AND CAST(made_at AS DATE) <= ? ORDER BY number", asked
+        "SELECT number FROM decision WHERE site = ? AND CAST(made_at AS DATE) <= ? AND NOT list_contains(?, kind) ORDER BY number",
+        [*asked, list(SPEAK_OF_RUNS)],
     ).fetchall()
     return Snapshot(tuple(row[0] for row in came), tuple(row[0] for row in made), records(connection, site, data_on))
 

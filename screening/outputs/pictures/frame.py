@@ -61,6 +61,15 @@ def foot(contents: Contents, across: float = LETTER[0], high: float = LETTER[1])
     return drawn, top - 6
 
 
+def brief_foot(contents: Contents, y: float, across: float = LETTER[0]) -> tuple[list[Element], float]:
+    """The caution's first sentence below what is drawn; also how high the whole picture becomes."""
+    text = whole_caution(contents).partition(". ")[0] + "."
+    lines = wrap(text, across - 2 * EDGE, 8)
+    drawn = [line(EDGE, y, across - EDGE, y, stroke=FAINT, stroke_width=0.5)]
+    drawn += [words(EDGE, y + 10 + LINE * at, row, 8) for at, row in enumerate(lines)]
+    return drawn, y + 10 + LINE * len(lines) + EDGE - 10
+
+
 @dataclass(frozen=True)
 class Entry:
     """A line of a list: a sign in front (drawn by the caller's hand), words that may take several lines."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -22,21 +23,20 @@ LONGEST_TEXT = 2000
 """Characters of one cell; a longer text is cut with its length said, and stands whole in the data files."""
 MOST_DIGITS = 15
 """Digits that a spreadsheet's number holds; a number with more is written as text."""
-POINT_HEIGHT = 13.5
-"""Height of a line of the body text, in points."""
 
-BODY = {"font_name": "Arial", "font_size": 10, "valign": "top"}
+FONT = {"font_name": "Arial", "font_size": 10}
+"""The workbook's own font, in whose digits column widths are counted."""
+BODY = {**FONT, "valign": "top"}
 HEADING = {**BODY, "bold": True, "text_wrap": True, "valign": "bottom", "bg_color": "#E9ECEF", "bottom": 2, "top": 1}
 TITLE = {**BODY, "bold": True, "font_size": 14}
 QUIET = {**BODY, "font_color": "#444444", "font_size": 9}
 
 
-class Book:
-    """A workbook with the formats made so far and the lines that stand on every sheet."""
+class Sheets(ABC):
+    """A workbook with the formats made so far."""
 
-    def __init__(self, workbook: Workbook, contents: Contents) -> None:
+    def __init__(self, workbook: Workbook) -> None:
         self.workbook = workbook
-        self.contents = contents
         self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
 
     def format(self, base: Mapping[str, Any], **more: Any) -> Format:
@@ -47,33 +47,9 @@ class Book:
             self._formats[key] = self.workbook.add_format(properties)
         return self._formats[key]
 
-    @property
-    def line(self) -> str:
-        """Which run and data a sheet shows."""
-        answer = self.contents.answer
-        stale = "; STALE: the data have changed since" if self.contents.stale else ""
-        return readable(
-            f"{answer['site_name']} (site {answer['site']}), run {answer['run']}, data state {answer['data']}{stale}", 300
-        )
-
+    @abstractmethod
     def sheet(self, name: str, title: str, *, landscape: bool = True) -> Worksheet:
-        """A new sheet with its title, the line of the run, and its printed page set up; column widths are the caller's."""
-        sheet = self.workbook.add_worksheet(name)
-        sheet.hide_gridlines(2)
-        sheet.set_paper(LETTER)
-        if landscape:
-            sheet.set_landscape()
-        sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.75)
-        answer = self.contents.answer
-        run = _in_header(f"run {answer['run']}, data state {answer['data']}")
-        key = "E exceeds    ? open    n no level    ( ) not counted    < not detected    – not analysed"
-        aid = "A screening aid for a licensed professional's decision"
-        sheet.set_header(f"&L&8{_in_header(readable(answer['site_name'], 60))}&R&8{_in_header(readable(title, 60))}")
-        sheet.set_footer(f"&L&8{_in_header(key)}\n{aid}&R&8{run}\npage &P of &N")
-        put(sheet, 0, 0, title, self.format(TITLE))
-        sheet.set_row(0, 20)
-        put(sheet, 1, 0, self.line, self.format(QUIET))
-        return sheet
+        """A new sheet with its title, what stands on every sheet, and its printed page set up; column widths are the caller's."""
 
     def number(self, sheet: Worksheet, row: int, column: int, value: Decimal, text: str, base: Mapping[str, Any]) -> None:
         """Write a number with as many decimals as its text shows; as text where a spreadsheet cannot hold its digits."""
@@ -99,6 +75,42 @@ class Book:
             sheet.write_blank(row, column, None, self.format(base))
 
 
+class Book(Sheets):
+    """The workbook of a run: which run and data it shows stands on every sheet."""
+
+    def __init__(self, workbook: Workbook, contents: Contents) -> None:
+        super().__init__(workbook)
+        self.contents = contents
+
+    @property
+    def line(self) -> str:
+        """Which run and data a sheet shows."""
+        answer = self.contents.answer
+        stale = "; STALE: the data have changed since" if self.contents.stale else ""
+        return readable(
+            f"{answer['site_name']} (site {answer['site']}), run {answer['run']}, data state {answer['data']}{stale}", 300
+        )
+
+    def sheet(self, name: str, title: str, *, landscape: bool = True) -> Worksheet:
+        """A new sheet with its title, the line of the run, and its printed page set up; column widths are the caller's."""
+        sheet = self.workbook.add_worksheet(name)
+        sheet.hide_gridlines(2)
+        sheet.set_paper(LETTER)
+        if landscape:
+            sheet.set_landscape()
+        sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.75)
+        answer = self.contents.answer
+        run = in_header(f"run {answer['run']}, data state {answer['data']}")
+        key = "E bold in a heavy box: exceeds   ? in a dashed box: open   n: no level   ( ): not counted   <: not detected   –: not analysed"
+        aid = "A screening aid for a licensed professional's decision"
+        sheet.set_header(f"&L&8 {in_header(readable(answer['site_name'], 60))}&R&8 {in_header(readable(title, 60))}")
+        sheet.set_footer(f"&L&8{in_header(key)}\n{aid}&R&8{run}\npage &P of &N")
+        put(sheet, 0, 0, title, self.format(TITLE))
+        sheet.set_row(0, 20)
+        put(sheet, 1, 0, self.line, self.format(QUIET))
+        return sheet
+
+
 def put(sheet: Worksheet, row: int, column: int, text: str, shape: Format) -> None:
     """Write a text as text, whatever it looks like."""
     sheet.write_string(row, column, readable(text, LONGEST_TEXT), shape)
@@ -109,11 +121,6 @@ def key_lines() -> list[str]:
     return [f"{mark}  {words}" if mark else words for mark, words in KEY]
 
 
-def _in_header(text: str) -> str:
+def in_header(text: str) -> str:
     """A text in a header or footer, where '&' begins a command."""
     return text.replace("&", "&&").replace("\n", " ")
-
-
-def lines_of(text: str, width: float) -> int:
-    """Lines that a text takes in a column as wide as so many characters."""
-    return sum(max(1, -(-len(part) // max(1, int(width)))) for part in text.split("\n"))

@@ -1,0 +1,43 @@
+"""Rescreens kept: what was asked, and for each site the run before, the run made, or why there is none."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+def begin(connection: duckdb.DuckDBPyConnection, question: Mapping[str, Any], software: str) -> int:
+    """Keep what is asked and return the number of the rescreen."""
+    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    row = connection.execute(
+        "INSERT INTO rescreen SELECT coalesce(max(number), 0) + 1, ?, ?, ? FROM rescreen RETURNING number",
+        [now, json.dumps(question, ensure_ascii=False, sort_keys=True), software],
+    ).fetchone()
+    assert row is not None
+    return int(row[0])
+
+
+def keep_site(
+    connection: duckdb.DuckDBPyConnection, rescreen: int, site: str, before: str | None, run: str | None, reason: str = ""
+) -> None:
+    """Keep what became of one site."""
+    connection.execute("INSERT INTO rescreen_site VALUES (?, ?, ?, ?, ?)", [rescreen, site, before, run, reason])
+
+
+def questions(connection: duckdb.DuckDBPyConnection) -> dict[str, list[str]]:
+    """For each run the days of the levels of the rescreens that gave it, the oldest first."""
+    found: dict[str, list[str]] = {}
+    rows = connection.execute(
+        "SELECT s.run, r.question FROM rescreen_site AS s JOIN rescreen AS r ON r.number = s.rescreen "
+        "WHERE s.run IS NOT NULL ORDER BY r.number"
+    ).fetchall()
+    for run, question in rows:
+        day = json.loads(question)["levels_on"]
+        if day not in found.setdefault(run, []):
+            found[run].append(day)
+    return found
