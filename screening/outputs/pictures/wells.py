@@ -115,7 +115,7 @@ def panel(one: Series, at: Box, more: Iterable[tuple[dt.date, float]] = ()) -> l
     stepped = levels_of(one)
     slope = list(more)
     amounts = [amount for _, item in one.rounds if (amount := _amount(item)) is not None]
-    numbers = [*amounts, *(float(level) for _, _, level, _ in stepped), *(value for _, value in slope)]
+    numbers = [*amounts, *(float(level) for _, _, level, _ in stepped), *(value for _, value in slope if value > 0)]
     least = (min(numbers), max(numbers)) if numbers else (0.1, 10.0)
     up = log_axis(numbers, bottom, top, most=6, least=(least[0] * 0.8, least[1] * 1.3))
     first, last = one.rounds[0][0], one.rounds[-1][0]
@@ -128,6 +128,8 @@ def panel(one: Series, at: Box, more: Iterable[tuple[dt.date, float]] = ()) -> l
         amount = _amount(item)
         if amount is not None:
             room.take(Box(when.at(day) - DOT / 2, up.at(amount) - DOT / 2, DOT, DOT if item["detected"] else 2 * DOT))
+    room.avoid([(when.at(day), up.at(amount)) for day, item in one.rounds if (amount := _amount(item)) is not None])
+    room.avoid([(when.at(day), up.at(value)) for day, value in slope if value > 0])
     drawn += _levels(stepped, when, up, room)
     drawn += _line_of_detections(one, when, up)
     if slope:
