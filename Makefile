@@ -2,7 +2,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint readme detection-score coverage-of-limits rescreen-of-200 nightly lock wheel-check clean
+.PHONY: demo test lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 nightly lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -24,6 +24,10 @@ lint: $(VENV)/.ready
 # the catalogue of level tables in README.md, from standards/
 readme: $(VENV)/.ready
 	$(BIN)/python tests/health/readme_tables.py --write
+
+# the factors of the listed units as pint gives them, after a unit was added
+unit-factors: $(VENV)/.ready
+	$(BIN)/python tests/vocabulary/unit_factors.py
 
 # how many generated deliverables of all shapes are read exactly right without help
 detection-score: $(VENV)/.ready

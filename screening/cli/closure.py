@@ -41,9 +41,9 @@ def deadlines(
     """List what is due when: each clock with its start event, rule and whether it applies."""
     from screening.closure.library import Library
     from screening.decision.closing import calendar_of, deadlines_now
+    from screening.files import write_text
     from screening.levels.versions import standards_folder
     from screening.outputs.closure_text import show_deadlines
-    from screening.outputs.written import write_text
     from screening.store.database import opened
 
     with opened(session.database) as connection:

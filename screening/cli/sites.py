@@ -17,6 +17,7 @@ def init(session: Session, folder: Path) -> None:
     """Make a database and a commented example of a site file in FOLDER."""
     from importlib import resources
 
+    from screening.files import write_text
     from screening.store.database import opened
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -26,7 +27,7 @@ def init(session: Session, folder: Path) -> None:
         pass
     if not example.exists():
         text = (resources.files("screening.site") / "example_site.toml").read_text(encoding="utf-8")
-        example.write_text(text, encoding="utf-8")
+        write_text(example, text)
     session.answer(
         {"database": str(database), "site_file": str(example)},
         lambda: session.console().print(

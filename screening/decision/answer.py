@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from screening.closure.assess import assess
 from screening.closure.library import Library
 from screening.decision.recommend import recommend
-from screening.decision.request import JOINS_COVERAGE, SAMPLING, Request
+from screening.decision.request import SAMPLING, Request
 from screening.decision.reviewed import near_times, review_assumption, review_document, review_warnings
 from screening.decision.uses import refuse_undated, tables_in_use
 from screening.levels.versions import Standards
@@ -22,6 +22,7 @@ from screening.screen.duplicates import DUPLICATE_RULES
 from screening.screen.measure import sampling_days
 from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
 from screening.screen.register import TableInUse
+from screening.store.custody import lines_of
 from screening.store.jumps import across_deliverables
 from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
@@ -58,7 +59,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
     dry(connection, settings["missing_basis"])
     found = review(
         connection, texts.edition, snapshot.decisions, chosen_rule=settings.get("chosen_rule", "default"),
-        custody_asked=bool(site.custody or snapshot.custody), custody_gaps=missing,
+        custody=lines_of(connection, site, snapshot.custody), custody_gaps=missing,
     )  # fmt: skip
     in_use, assumptions = tables_in_use(texts.standards, request, site)
     if settings.get("levels_by") == SAMPLING:
@@ -70,10 +71,8 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
     outcomes = [item for item in held_up if not item.outweighed]
     assumed, doubted = notes(connection, snapshot)
     assumptions += [*_data_assumptions(outcomes, request), *review_assumption(found), *assumed]
-    closure = (
-        assess(connection, site, texts.library, snapshot, waiting, request.sampling) if request.rules >= JOINS_COVERAGE else None
-    )
-    advice = recommend(site, outcomes, waiting, missing, closure, near_times(texts.edition))
+    closure = assess(connection, site, texts.library, snapshot, waiting, request.sampling) if request.joins_coverage else None
+    advice = recommend(site, outcomes, waiting, list(missing.values()), closure, near_times(texts.edition))
     doubted += across_deliverables(connection)
     answer: Answer = {
         "run": request.run_id,

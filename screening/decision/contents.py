@@ -35,7 +35,7 @@ class Contents:
 
     ``answer`` is the document of `screen`, ``results`` that of `results --all`, ``review``, ``deadlines`` and ``papers`` those of
     their commands; ``today`` is the day from which deadlines are judged, the run's own unless another is asked for; ``cells`` are
-    what `steps_of` needs to explain each outcome.
+    what `steps_of` needs to explain each outcome and chosen result.
     """
 
     answer: Answer
@@ -69,12 +69,13 @@ def contents_of(connection: duckdb.DuckDBPyConnection, run: str, today: dt.date 
     found = connection.execute(_DELIVERABLES, {"known": list(snapshot.deliverables)})
     names = [column[0] for column in found.description or []]
     deliverables = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+    results = results_of(connection, edition, snapshot, everything=True, chosen_rule=chosen_rule)
+    explained = [*answer["outcomes"], *answer.get("outweighed", ()), *(row for row in results if row["chosen"])]
     return Contents(
-        answer, site, day, stale,
-        results_of(connection, edition, snapshot, everything=True, chosen_rule=chosen_rule),
+        answer, site, day, stale, results,
         review_of(connection, site, edition, snapshot, chosen_rule),
         deadlines_of(site, beside, verdict, notes, day),
         papers_of(site, beside, verdict, notes, bool(site.custody or snapshot.custody)),
         deliverables,
-        delivered_cells(connection, [*answer["outcomes"], *answer.get("outweighed", ())]),
+        delivered_cells(connection, explained),
     )  # fmt: skip

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.review_words import paragraph
 from screening.decision.reviewed import review_document
 from screening.levels.versions import standards_folder
 from screening.quality.chosen import LAST_RUN_RULE, RULE, switching
+from screening.quality.criteria import criteria_of
 from screening.quality.dry import dry
 from screening.quality.editions import Edition, edition_asked
-from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Finding
+from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Checked, Finding
 from screening.quality.review import Review, review
 from screening.site.site_file import SiteFile
+from screening.store.custody import lines_of
+from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
 from screening.store.overrides import override
 from screening.store.sites import site_of
@@ -25,7 +28,7 @@ from screening.vocabulary.analytes import Vocabulary
 if TYPE_CHECKING:
     import duckdb
 
-STATES = (*SEVERITY[:2], "open", *SEVERITY[2:], "note", "ok", "not_checked")
+STATES = (*SEVERITY[:2], "open", *SEVERITY[2:], "note", "ok", "partly", "not_checked")
 """What a cell of the grid may say, the worst first."""
 
 _CELLS = """
@@ -69,7 +72,7 @@ def _document(connection: duckdb.DuckDBPyConnection, site: str, found: Review, c
              "automatic": found.marks[one.row_id].automatic, "by": one.by_whom, "why": one.why, "made_at": one.made_at.isoformat(sep=" ")}
             for one in found.overrides
         ],
-        "checked": [{"check": one.check, "text": one.looked_at} for one in found.checks if one.looked_at],
+        "checked": [_checked(one, found.edition, set(samples)) for one in found.checks if one.looked_at],
         "not_checkable": [{"check": one.check, "text": text} for one in found.checks for text in one.not_checkable],
         "grid": [{"sample_id": sample, "checks": {check.check: _state(check, sample) for check in found.checks}} for sample in samples],
         "counts": {"samples": len(samples), "results": results[0] if results else 0, "marked": review_document(found)["marked"],
@@ -117,9 +120,10 @@ def _on(
 ) -> Review:
     waiting = load(connection, snapshot)
     missing = gaps(connection, site, snapshot, waiting)
+    take_out(connection, late_rows(connection, site, snapshot))
     dry(connection, "open")
     return review(
-        connection, edition, snapshot.decisions, chosen_rule=chosen_rule, custody_asked=bool(site.custody or snapshot.custody),
+        connection, edition, snapshot.decisions, chosen_rule=chosen_rule, custody=lines_of(connection, site, snapshot.custody),
         custody_gaps=missing,
     )  # fmt: skip
 
@@ -149,8 +153,20 @@ def _finding(one: Finding, cells: Mapping[int, Mapping[str, Any]]) -> dict[str, 
     }  # fmt: skip
 
 
+def _checked(one: Checked, edition: Edition | None, samples: Set[str]) -> dict[str, Any]:
+    """What a check looked at, how many samples it reached, wholly or in part, and how its criteria were seen."""
+    reached = one.samples | {sample for item in one.findings for sample in (item.sample_id, *item.samples)}
+    seen = Counter(rule.basis.transcription for rule in (criteria_of(edition, one.check) if edition else ()))
+    return {
+        "check": one.check, "text": one.looked_at, "samples": len(reached & samples), "in_part": len(one.partly & samples), "of": len(samples),
+        "criteria": {name: seen[name] for name in TRANSCRIPTIONS if seen[name]},
+    }  # fmt: skip
+
+
 def _state(check: Any, sample: str) -> str:
     concerned = [_severity(one) for one in check.findings if sample == one.sample_id or sample in one.samples]
     if concerned:
         return STATES[min(concerned)]
+    if sample in check.partly:
+        return "partly"
     return "ok" if sample in check.samples else "not_checked"

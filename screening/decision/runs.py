@@ -22,6 +22,7 @@ from screening.quality.editions import edition_asked
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts, review_texts, rule_texts
 from screening.store.asked import How, note
+from screening.store.database import transaction
 from screening.store.rule_texts import RuleUsed
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on
@@ -107,8 +108,7 @@ def record(
         else:
             request = replace(request, software=__version__)
             answer = {**answer, "run": request.run_id}
-    connection.begin()
-    try:
+    with transaction(connection):
         level_texts.keep(connection, texts.standards, [(used.table, used.version) for used in request.levels])
         rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in new_files])
         if texts.edition is not None:
@@ -123,10 +123,6 @@ def record(
         ).fetchall()
         note(connection, request.run_id, request.site, how, __version__, made=bool(made))
         also(request.run_id)
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return Recorded(request, answer, bool(made))
 
 
@@ -156,6 +152,7 @@ def asked_in(text: str) -> tuple[Request, Snapshot]:
         kept["conditions"], kept["settings"], kept["rules"],
         tuple(RuleUsed(**used) for used in kept.get("rule_files", ())), tuple(kept.get("sampling", ())),
         ReviewUsed(**kept["review"]) if kept.get("review") else None, kept.get("software", ""),
+        kept.get("coverage", "rule_files" in kept),
     )  # fmt: skip
     return request, snapshot
 

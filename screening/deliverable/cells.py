@@ -12,15 +12,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 from screening.deliverable.marks import NO_VALUE, Marks
 from screening.deliverable.marks_ods import ods_marks
 from screening.deliverable.marks_xls import xls_marks
+from screening.deliverable.xlsx import OutOfTheOrdinary, read_plain
 from screening.errors import Refused
-
-if TYPE_CHECKING:
-    from openpyxl.cell import Cell
+from screening.files import read_whole
 
 LARGEST_FILE = 4 * 1024**3
 LARGEST_UNPACKED = 1024**3
@@ -59,18 +57,7 @@ def read_book(path: Path) -> Book:
         raise Refused(f"{path}: is a folder; name the files in it")
     if path.name.startswith("~$") or (path.parent / f"~${path.name}").exists():
         raise Refused(f"{path}: is open in a spreadsheet program; save and close it, then import again")
-    before = path.stat()
-    if before.st_size == 0:
-        raise Refused(f"{path}: is empty; ask the laboratory for the file again")
-    if before.st_size > LARGEST_FILE:
-        raise Refused(f"{path}: is larger than {LARGEST_FILE // 1024**3} GiB; split it by sample group")
-    try:
-        data = path.read_bytes()
-    except PermissionError as error:
-        raise Refused(f"{path}: may not be read ({error.strerror}); ask for access to the file") from error
-    after = path.stat()
-    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns) or len(data) != after.st_size:
-        raise Refused(f"{path}: is being written by someone else; import it once it is complete")
+    data = read_whole(path, LARGEST_FILE)
     sheets, notes = _sheets(path, data)
     if not any(any(cell for cell in row) for sheet in sheets for row in sheet.rows):
         raise Refused(f"{path}: holds no text in any cell; ask the laboratory for the file again")
@@ -182,7 +169,11 @@ def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
     if unpacked > LARGEST_UNPACKED:
         raise Refused(f"{path}: unpacks to more than {LARGEST_UNPACKED // 1024**3} GiB; split it or save it as csv")
     if "xl/workbook.xml" in names:
-        return _openpyxl_sheets(path, data)
+        try:
+            pages = read_plain(data, _shown)
+        except OutOfTheOrdinary:
+            return _openpyxl_sheets(path, data)
+        return _marked([Sheet(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
     if "content.xml" in names:
         sheets = _calamine_sheets(path, data)
         return _marked(sheets, ods_marks(str(path), data))
@@ -203,7 +194,7 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
         struck: set[tuple[int, int]] = set()
         uncalculated: set[tuple[int, int]] = set()
         for cells in page.iter_rows(min_row=1, min_col=1):
-            rows.append([_shown(cell) for cell in cells])
+            rows.append([_shown(cell.value, cell.number_format or "") for cell in cells])
             for cell in cells:
                 if cell.value is not None and cell.font is not None and cell.font.strike:
                     struck.add((cell.row, cell.column))
@@ -248,13 +239,11 @@ def _calamine_sheets(path: Path, data: bytes) -> list[Sheet]:
         raise Refused(f"{path}: cannot be read as a spreadsheet ({error}); save it again as xlsx or csv") from error
 
 
-def _shown(cell: Cell | Any) -> str:
-    """The cell as its spreadsheet shows it: padded zeros and per cent kept, digits never cut."""
-    value = cell.value
+def _shown(value: object, number_format: str) -> str:
+    """The value as its spreadsheet shows it: padded zeros and per cent kept, digits never cut."""
     text = _text(value)
     if isinstance(value, bool) or not isinstance(value, int | float):
         return text
-    number_format = cell.number_format or ""
     if "%" in number_format:
         return f"{_plain(Decimal(text) * 100)}%"
     places = re.fullmatch(r"[#,0]*0(?:\.(0+))?(?:_\).*)?", number_format)

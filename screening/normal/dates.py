@@ -125,15 +125,16 @@ def _joined(day: Moment, clock: _Clock) -> Moment:
         return Moment(f"{day.iso} {clock.text}", LOCAL)
     local = dt.datetime.fromisoformat(f"{day.iso} {clock.text}")
     try:
-        utc = local - _ahead(clock.offset)
+        utc = local - ahead(clock.offset)
     except OverflowError:
         return Moment(problem=f"'{day.iso} {clock.text}' is no day of the calendar")
     return Moment(utc.isoformat(sep=" "), clock.offset, note=clock.note)
 
 
-def _ahead(offset: str) -> dt.timedelta:
-    ahead = dt.timedelta(hours=int(offset[1:3]), minutes=int(offset[4:6]))
-    return -ahead if offset[0] == "-" else ahead
+def ahead(offset: str) -> dt.timedelta:
+    """How far a clock with this offset (``-05:00``) is ahead of UTC."""
+    by = dt.timedelta(hours=int(offset[1:3]), minutes=int(offset[4:6]))
+    return -by if offset[0] == "-" else by
 
 
 def _day(year: str, month: str, day: str) -> str | None:
@@ -184,4 +185,4 @@ def shown(moment: dt.datetime | None, known: str | None) -> str | None:
         return moment.date().isoformat()
     if known in (None, "", LOCAL):
         return moment.isoformat(sep=" ")
-    return f"{(moment + _ahead(known)).isoformat(sep=' ')}{known}"
+    return f"{(moment + ahead(known)).isoformat(sep=' ')}{known}"

@@ -12,7 +12,13 @@ from uuid import uuid4
 from screening.decision.contents import Contents
 from screening.errors import Misuse, Refused
 
-KINDS: Mapping[str, str] = {"workbook": "screening.outputs.workbook"}
+KINDS: Mapping[str, str] = {
+    "workbook": "screening.outputs.workbook",
+    "page": "screening.outputs.page",
+    "document": "screening.outputs.document",
+    "data": "screening.outputs.data",
+    "plan": "screening.outputs.pictures",
+}
 """Kind of output and the module whose ``files(contents)`` gives its files: name within the package to bytes."""
 
 
@@ -21,9 +27,12 @@ def write_package(
     folder: Path,
     only: Sequence[str] = (),
     force: bool = False,
+    template: Path | None = None,
     progress: Callable[[Iterable[str]], Iterable[str]] = lambda kinds: kinds,
 ) -> list[Path]:
     """Write the package of a run into a folder; returns the files in the order of their names.
+
+    ``template`` is a Word document to fill in place of the shipped one.
 
     Raises `Misuse` for an unknown kind and `Refused` where a file is there already (unless ``force``) or the folder cannot be
     written. All is made in a folder beside the target first, so that a package that fails leaves nothing behind.
@@ -33,7 +42,8 @@ def write_package(
             raise Misuse(f"--only {kind}: is unknown; known are {', '.join(KINDS)}")
     made: dict[str, bytes] = {}
     for kind in progress([kind for kind in KINDS if not only or kind in only]):
-        made |= import_module(KINDS[kind]).files(contents)
+        options = {"template": template} if kind == "document" else {}
+        made |= import_module(KINDS[kind]).files(contents, **options)
     return put(folder, made, force)
 
 

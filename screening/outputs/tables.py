@@ -126,7 +126,8 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
-    """An analyte. ``levels`` holds for each table in use the levels its samples were held against, several where they differ."""
+    """An analyte. ``levels`` holds for each table in use the levels its samples were held against, several where they differ;
+    ``compared`` is false for what no outcome is of by itself, such as a part of a sum."""
 
     analyte: str
     cas: str
@@ -134,6 +135,13 @@ class Row:
     unit: str
     methods: tuple[str, ...]
     levels: tuple[tuple[Level, ...], ...]
+    compared: bool
+
+    def level_words(self, table: int) -> str:
+        """What stands in place of the level in a table (counted from 0) that holds none or several; '' where one number does."""
+        if len(self.levels[table]) == 1:
+            return ""
+        return "by sample" if self.levels[table] else "none listed" if self.compared else "not compared"
 
     @property
     def name(self) -> str:
@@ -357,5 +365,5 @@ def _row(name: _Name, found: Sequence[_Gathered], cells: Sequence[Cell], tables:
         levels.append(tuple({(level.text, level.comparison): level for level in used}.values()))
     return Row(
         name[0], next((item["cas"] for item in documents if item["cas"]), ""), name[1], name[2],
-        _each(one.result["method"] for one in found if one.result is not None), tuple(levels),
+        _each(one.result["method"] for one in found if one.result is not None), tuple(levels), any(cell.marks for cell in cells),
     )  # fmt: skip

@@ -17,6 +17,12 @@ _OVER = """
 SELECT sample_id, analyte, row_id, value, unit, dilution FROM ranked
 WHERE rank = 1 AND is_over_range AND detected ORDER BY sample_id, analyte, row_id
 """
+_FLAGS = """
+WITH flagged AS (SELECT DISTINCT delivery FROM known WHERE class = 'result' AND lab_qualifiers <> '')
+SELECT k.sample_id, bool_or(f.delivery IS NOT NULL), bool_or(f.delivery IS NULL)
+FROM known AS k LEFT JOIN flagged AS f USING (delivery) WHERE k.class = 'result' AND k.unit IN ('mg/kg', 'ug/L')
+GROUP BY k.sample_id
+"""
 _DILUTED = "SELECT DISTINCT sample_id FROM ranked WHERE is_over_range AND rank > 1 ORDER BY 1"
 _BETWEEN = """
 SELECT sample_id, analyte, row_id, value, unit, quantitation, detection_limit
@@ -33,7 +39,7 @@ WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') AND NOT detected AND nondetect_limi
 """
 _LIMITS = """
 SELECT sample_id, bool_or(quantitation_limit IS NOT NULL OR reporting_limit IS NOT NULL), bool_and(quantitation_limit IS NULL AND reporting_limit IS NULL AND detection_limit IS NULL),
-    bool_or(detection_limit IS NOT NULL)
+    bool_or(detection_limit IS NOT NULL), bool_or(quantitation_limit IS NULL AND reporting_limit IS NULL)
 FROM ranked WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') GROUP BY sample_id
 """
 _NOT_ABOVE_ZERO = """
@@ -63,14 +69,20 @@ def check_over_range(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
                 (row_id,),
             )
         )
-    flags = connection.execute("SELECT count(*) FROM known WHERE class = 'result' AND lab_qualifiers <> ''").fetchone()
-    if not flags or not flags[0]:
+    rows = connection.execute(_FLAGS).fetchall()
+    done.samples = {sample for sample, flags, _ in rows if flags}
+    if not done.samples:
         done.not_checkable.append("the deliverables hold no laboratory flag, so whether a run went over range cannot be seen")
         return done
-    done.samples = _results(connection)
+    done.partly = {sample for sample, flags, bare in rows if flags and bare}
+    silent = sum(not flags for _, flags, _ in rows)
+    if silent:
+        done.not_checkable.append(f"{counted(silent, 'sample')} came in deliverables without any laboratory flag")
     diluted = len(connection.execute(_DILUTED).fetchall())
-    done.looked_at = f"results of {counted(len(done.samples), 'sample')} ({counted(diluted, 'sample')} with over-range runs that a diluted run replaces)"
-    return _empty(done)
+    done.looked_at = f"results of {counted(len(done.samples), 'sample')}"
+    if diluted:
+        done.looked_at += f" ({counted(diluted, 'sample')} with runs over range that a diluted run replaces)"
+    return done
 
 
 def check_limits(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Checked:
@@ -122,6 +134,7 @@ def check_limits(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
         )
     rows = connection.execute(_LIMITS).fetchall()
     done.samples = {row[0] for row in rows if not row[2]}
+    done.partly = {row[0] for row in rows if row[4]} & done.samples
     if not any(row[1] for row in rows):
         done.not_checkable.append("the deliverables hold no quantitation or reporting limit")
     if not any(row[3] for row in rows):

@@ -1,11 +1,11 @@
-"""What should be there beside the results: a blank and a control in every batch, a trip blank a day, all that was asked for."""
+"""What should be there beside the results: a blank and a control in every batch, a trip blank a day."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from screening.quality.amounts import PRACTICE
+from screening.quality.association import KEYS, WAYS_OF_BATCH, local_day, paired
 from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
 from screening.quality.shown import counted
@@ -14,24 +14,34 @@ from screening.quality.sorts import sorts_of
 if TYPE_CHECKING:
     import duckdb
 
-_BATCHES = """
-SELECT batch, list(DISTINCT sample_id ORDER BY sample_id) FILTER (class = 'result'), count(*) FILTER (sample_kind = 'method_blank'),
-    count(*) FILTER (sample_kind IN ('lab_control', 'lab_control_duplicate'))
-FROM known WHERE batch <> '' GROUP BY batch HAVING count(*) FILTER (class = 'result' AND unit IN ('mg/kg', 'ug/L')) > 0 ORDER BY batch
+_BATCHES = f"""
+WITH q AS (
+    SELECT DISTINCT sample_kind = 'method_blank' AS is_blank, {KEYS} FROM known
+    WHERE sample_kind IN ('method_blank', 'lab_control', 'lab_control_duplicate') AND trim(batch) <> ''
+),
+r AS (
+    SELECT {KEYS}, min(trim(batch)) AS batch, list(DISTINCT trim(batch)) AS spellings, min(method) AS method, list(DISTINCT sample_id) AS samples
+    FROM known WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L') AND trim(batch) <> '' GROUP BY ALL
+),
+pair AS ({paired("r.batch_key AS batch_key, r.delivery AS delivery, r.method_key AS method_key, r.lab_key AS lab_key, q.is_blank AS is_blank", WAYS_OF_BATCH)}),
+held AS (
+    SELECT r.*, coalesce(bool_or(p.is_blank), false) AS blank, coalesce(bool_or(NOT p.is_blank), false) AS control
+    FROM r LEFT JOIN pair AS p USING (batch_key, delivery, method_key, lab_key) GROUP BY ALL
+)
+SELECT min(batch), list_sort(list_distinct(flatten(list(samples)))), blank, control, list_sort(list(DISTINCT method)),
+    list_sort(list_distinct(flatten(list(spellings))))
+FROM held GROUP BY batch_key, delivery, blank, control ORDER BY batch_key, delivery, blank, control
 """
 _QUALITY = "SELECT count(*) FROM known WHERE sample_kind IN ('method_blank', 'lab_control', 'lab_control_duplicate')"
-_DAYS = """
-SELECT CAST(k.sampled_at AS DATE) AS day, analyte, method, list(DISTINCT k.sample_id ORDER BY k.sample_id)
-FROM known AS k WHERE k.class = 'result' AND k.medium IN ('groundwater', 'surface_water', 'other_water') AND k.unit = 'ug/L'
-GROUP BY ALL ORDER BY day, analyte
+_DAYS = f"""
+SELECT {local_day("sampled_at")} AS day, delivery, {local_day("received_at")} AS came, analyte, method, list(DISTINCT sample_id ORDER BY sample_id)
+FROM known WHERE class = 'result' AND medium IN ('groundwater', 'surface_water', 'other_water') AND unit = 'ug/L'
+GROUP BY ALL ORDER BY day, delivery, came, analyte
 """
-_TRIPS = """
-SELECT DISTINCT CAST(coalesce(t.sampled_at, w.sampled_at) AS DATE)
-FROM known AS t LEFT JOIN known AS w
-    ON w.class = 'result' AND t.sampled_at IS NULL AND (t.received_at IS NULL OR CAST(w.received_at AS DATE) = CAST(t.received_at AS DATE))
-    AND w.deliverable = t.deliverable
-WHERE t.sample_kind = 'trip_blank'
+_TRIPS = f"""
+SELECT DISTINCT {local_day("sampled_at")}, delivery, {local_day("received_at")} FROM known WHERE sample_kind = 'trip_blank'
 """
+WATERS = "no volatile analysis of a water"
 
 
 def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Checked:
@@ -46,80 +56,56 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
             "the deliverables hold no method blank and no control sample: the laboratory keeps them, ask for them"
         )
         return done
-    for batch, samples, blanks, controls in rows:
+    batches, folded = {row[0] for row in rows}, []
+    for batch, samples, blank, control, methods, spellings in rows:
         done.samples |= set(samples)
-        lacking = [name for name, count in (("method blank", blanks), ("control sample", controls)) if not count]
+        if len(spellings) > 1:
+            folded.append(" and ".join(spellings))
+        lacking = [name for name, there in (("method blank", blank), ("control sample", control)) if not there]
         if lacking:
+            by = f" by {', '.join(filter(None, methods))}" if sum(row[0] == batch for row in rows) > 1 and any(methods) else ""
             done.findings.append(
                 Finding(
-                    done.check,
-                    ", ".join(samples),
-                    "",
-                    "a method blank and a control sample in every batch",
-                    f"batch {batch} has no {' and no '.join(lacking)}",
-                    "ask the laboratory for it",
-                    "",
-                    "batch_incomplete",
-                    rule.basis,
+                    done.check, ", ".join(samples), "", "a method blank and a control sample in every batch",
+                    f"batch {batch}{by} has no {' and no '.join(lacking)}", "ask the laboratory for it", "", "batch_incomplete", rule.basis,
                     samples=tuple(samples),
                 )
-            )
-    done.looked_at = f"{len(rows)} batch{'' if len(rows) == 1 else 'es'}" if rows else ""
+            )  # fmt: skip
+    done.looked_at = counted(len(batches), "batch", "batches") if rows else ""
+    if folded:
+        done.looked_at += f" ({'; '.join(dict.fromkeys(folded))} taken as one)"
     return done
 
 
 def check_trip_blanks_there(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Checked:
     """Days with volatile water samples and no trip blank. Reads ``known``."""
     done, rule = Checked("trip_blank_each_day"), edition.rule("trip_blank_each_day")
+    trips = connection.execute(_TRIPS).fetchall()
     by_day: dict[object, set[str]] = {}
-    for day, analyte, method, samples in connection.execute(_DAYS).fetchall():
+    bare: dict[object, set[str]] = {}
+    for day, delivery, came, analyte, method, samples in connection.execute(_DAYS).fetchall():
         if any("VOC" in way for way in sorts_of(analyte, method)):
             by_day.setdefault(day, set()).update(samples)
+            if not any(_travelled(trip, day, delivery, came) for trip in trips):
+                bare.setdefault(day, set()).update(samples)
     if not by_day:
-        done.not_checkable.append("the deliverables hold no volatile analysis of a water")
+        done.not_checkable.append(f"the deliverables hold {WATERS}")
         return done
-    days = {row[0] for row in connection.execute(_TRIPS).fetchall()}
-    for day, found in by_day.items():
-        done.samples |= found
-        if day not in days and not (days and (day is None or None in days)):
-            when = f" on {day}" if day is not None else ""
-            done.findings.append(
-                Finding(
-                    done.check,
-                    ", ".join(sorted(found)),
-                    "",
-                    "a trip blank for each day of volatile samples",
-                    f"none{when}",
-                    "what the journey added cannot be told",
-                    "",
-                    "no_trip_blank",
-                    rule.basis,
-                    samples=tuple(sorted(found)),
-                )
+    done.samples = set().union(*by_day.values())
+    for day, found in bare.items():
+        when = f" on {day}" if day is not None else ""
+        done.findings.append(
+            Finding(
+                done.check, ", ".join(sorted(found)), "", "a trip blank for each day of volatile samples", f"none{when}",
+                "what the journey added cannot be told", "", "no_trip_blank", rule.basis, samples=tuple(sorted(found)),
             )
+        )  # fmt: skip
     done.looked_at = f"{counted(len(by_day), 'day')} of volatile samples of waters"
     return done
 
 
-def check_custody(asked: bool, gaps: Sequence[str]) -> Checked:
-    """Custody records against results: what the match of `screening.store.match` found missing."""
-    done = Checked("custody")
-    if not asked:
-        done.not_checkable.append("no custody record is added: screening custody add FILE")
-        return done
-    done.looked_at = "custody records against results"
-    done.findings = [
-        Finding(
-            done.check,
-            "",
-            "",
-            "everything asked for is delivered",
-            gap,
-            "a gap: rules out 'not triggered'",
-            "",
-            "custody_gap",
-            PRACTICE,
-        )
-        for gap in gaps
-    ]
-    return done
+def _travelled(trip: Sequence[object], day: object, delivery: object, came: object) -> bool:
+    """Whether a trip blank is one of this day: by its own day, else within its deliverable by the day of receipt."""
+    if trip[0] is not None and day is not None:
+        return trip[0] == day
+    return trip[1] == delivery and (trip[2] is None or came is None or trip[2] == came)

@@ -14,17 +14,20 @@ _WIDE = Context(prec=60)
 _STEP = Decimal(1).scaleb(-18)
 _AMOUNTS = ("value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
 
-AS_RECEIVED = """
-SELECT r.row_id, r.value, r.nondetect_limit, r.reporting_limit, r.quantitation_limit, r.detection_limit,
-       coalesce(r.percent_solids, s.percent_solids) AS percent_solids
-FROM known AS r
-LEFT JOIN (  -- a sample whose percent solids are reported once, or twice alike
+REPORTED_SOLIDS = """
     SELECT sample_id, min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
     FROM known
     WHERE class = 'result' AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
     GROUP BY sample_id
     HAVING count(DISTINCT CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) = 1
-) AS s ON s.sample_id = r.sample_id
+"""
+"""SQL of the percent solids of samples for which they are reported as a result, once or twice alike."""
+
+AS_RECEIVED = f"""
+SELECT r.row_id, r.value, r.nondetect_limit, r.reporting_limit, r.quantitation_limit, r.detection_limit,
+       coalesce(r.percent_solids, s.percent_solids) AS percent_solids
+FROM known AS r
+LEFT JOIN ({REPORTED_SOLIDS}) AS s ON s.sample_id = r.sample_id
 WHERE r.class = 'result' AND r.medium IN ('soil', 'sediment') AND r.unit = 'mg/kg'
   AND (r.basis = 'as_received' OR (r.basis = '' AND $missing_basis = 'as_received'))
 ORDER BY r.row_id

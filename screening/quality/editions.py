@@ -29,7 +29,7 @@ _SOURCE = ("citation", "transcription", "source")
 FILES = {
     "holding_times.csv": ("group", "analytes", "media", "fraction", "stages", "note"),
     "temperature.csv": ("group", "media", "above", "detected", "not_detected"),
-    "blanks.csv": ("analytes", "rule", "times", "detected"),
+    "blanks.csv": ("analytes", "rule", "times", "detected", "not_detected"),
     "recoveries.csv": ("kind", "substances", "when", "percent", "detected", "not_detected", "reach"),
     "duplicates.csv": ("kind", "media", "rpd_above", "low_times", "detected", "not_detected"),
     "solids.csv": ("below", "detected", "not_detected"),
@@ -37,9 +37,11 @@ FILES = {
     "rules.csv": ("rule", "number", "detected", "not_detected", "note"),
 }
 """The columns of each file, before citation, transcription and source."""
+MAY_LACK = {"blanks.csv": ("not_detected",)}
+"""Columns that editions of an earlier form lack; they count as empty."""
 WORDS = {
     "media": ("any", "water", "solid"),
-    "rule": {"blanks.csv": ("at_or_below_limit", "within_times")},
+    "rule": {"blanks.csv": ("at_or_below_limit", "within_times", "below_minus_limit")},
     "kind": {
         "recoveries.csv": ("surrogate", "lab_control", "matrix_spike"),
         "duplicates.csv": ("field_duplicate", "lab_duplicate", "matrix_spike_duplicate", "lab_control_duplicate"),
@@ -59,7 +61,17 @@ RULES = (
     "near_level_times",
 )  # fmt: skip
 """The rules that `rules.csv` must hold."""
-NUMBERLESS = ("late", "between_limits", "over_range", "parts_above_total", "control_in_batch", "trip_blank_each_day")
+LATER_RULES = ("blank_at_dilution", "limit_unadjusted")
+"""Rules that `rules.csv` may hold; without one the edition does not ask for it."""
+NUMBERLESS = (
+    *LATER_RULES,
+    "late",
+    "between_limits",
+    "over_range",
+    "parts_above_total",
+    "control_in_batch",
+    "trip_blank_each_day",
+)
 
 
 @dataclass(frozen=True)
@@ -115,6 +127,10 @@ class Edition:
     def rule(self, name: str) -> Rule:
         """The row of `rules.csv` of this name."""
         return next(row for row in self.files["rules.csv"] if row["rule"] == name)
+
+    def may_have(self, name: str) -> Rule | None:
+        """The row of `rules.csv` of this name; None where the edition has none."""
+        return next((row for row in self.files["rules.csv"] if row["rule"] == name), None)
 
 
 def edition_names(folder: Path) -> list[str]:
@@ -174,15 +190,16 @@ def parse_edition(name: str, texts: Mapping[str, str]) -> Edition:
 def _rows(name: str, file: str, text: str, known: set[str]) -> list[Rule]:
     columns = (*FILES[file], *_SOURCE)
     reader = csv.DictReader(text.splitlines())
-    for column in set(reader.fieldnames or ()) ^ set(columns):
+    lacking = set(MAY_LACK.get(file, ())) - set(reader.fieldnames or ())
+    for column in (set(reader.fieldnames or ()) ^ set(columns)) - lacking:
         state = "unknown" if column in (reader.fieldnames or ()) else "missing"
         raise Refused(f"review edition '{name}', {file}: column '{column}' is {state}; the columns are {', '.join(columns)}")
     made = []
     for row in reader:
         where = f"review edition '{name}', {file}, line {reader.line_num}"
         if None in row or None in row.values():
-            raise Refused(f"{where}: has not {len(columns)} cells; quote a cell that holds a comma")
-        cells = {column: cell.strip() for column, cell in row.items()}
+            raise Refused(f"{where}: has not {len(columns) - len(lacking)} cells; quote a cell that holds a comma")
+        cells = dict.fromkeys(lacking, "") | {column: cell.strip() for column, cell in row.items()}
         _words(file, cells, where)
         _numbers(cells, where)
         for group in (part for column in ("group", "groups") for part in cells.get(column, "").split(" | ") if part):
@@ -229,11 +246,13 @@ def _listed(word: str, known: set[str], where: str, what: str) -> None:
 
 def _all_rules(name: str, rows: Sequence[Rule]) -> None:
     found = [row["rule"] for row in rows]
-    for rule in RULES:
-        if found.count(rule) != 1:
+    for rule in (*RULES, *LATER_RULES):
+        if found.count(rule) > 1 or (rule in RULES and rule not in found):
             raise Refused(f"review edition '{name}', rules.csv: rule '{rule}' is there {found.count(rule)} times; give it once")
-        if rule not in NUMBERLESS and not rows[found.index(rule)]["number"]:
+        if rule in found and rule not in NUMBERLESS and not rows[found.index(rule)]["number"]:
             raise Refused(f"review edition '{name}', rules.csv: rule '{rule}' has no number; write it")
     for rule in found:
-        if rule not in RULES:
-            raise Refused(f"review edition '{name}', rules.csv: rule '{rule}' is unknown; known are {', '.join(RULES)}")
+        if rule not in (*RULES, *LATER_RULES):
+            raise Refused(
+                f"review edition '{name}', rules.csv: rule '{rule}' is unknown; known are {', '.join((*RULES, *LATER_RULES))}"
+            )

@@ -7,11 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import LATE, Basis, Checked, Finding, marked
 from screening.quality.shown import counted
 from screening.quality.sorts import media_class, sorts_of
-from screening.quality.stages import POINTS, Held, held, parse_stages, total
+from screening.quality.stages import POINTS, At, Held, held, parse_stages, total
 
 if TYPE_CHECKING:
     import duckdb
@@ -20,19 +22,23 @@ CHECK = "holding_time"
 KINDS = ("field", "field_duplicate", "trip_blank", "field_blank", "equipment_blank")
 OWN_FLAG = Basis("the laboratory's own flag", "read")
 
-_SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind)"
+_SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind) AND unit IN ('mg/kg', 'ug/L')"
 _MOMENTS = """
-SELECT DISTINCT h.rule_no, k.sampled_at, k.prepared_at, k.analysed_at
+SELECT DISTINCT h.rule_no, k.sampled_at, k.sampled_at_known, k.prepared_at, k.prepared_at_known, k.analysed_at, k.analysed_at_known
 FROM known AS k JOIN holding_rule AS h USING (analyte, method, medium, fraction)
 WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed'
 """
-_FOUND = """
+_SAME = " AND ".join(
+    f"v.{name} IS NOT DISTINCT FROM k.{name}"
+    for moment in ("sampled_at", "prepared_at", "analysed_at")
+    for name in (moment, f"{moment}_known")
+)
+_FOUND = f"""
 SELECT v.verdict_no, h.rule_no, list(k.row_id ORDER BY k.row_id), k.sample_id, k.analyte, k.detected, h.alone, k.sample_kind
 FROM known AS k
 JOIN holding_rule AS h USING (analyte, method, medium, fraction)
 JOIN holding_verdict AS v
-    ON v.rule_no = h.rule_no AND v.sampled_at IS NOT DISTINCT FROM k.sampled_at
-    AND v.prepared_at IS NOT DISTINCT FROM k.prepared_at AND v.analysed_at IS NOT DISTINCT FROM k.analysed_at
+    ON v.rule_no = h.rule_no AND {_SAME}
 WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed' AND v.tell
 GROUP BY ALL ORDER BY k.sample_id, k.analyte, k.detected
 """
@@ -40,14 +46,18 @@ _FLAGGED = """
 SELECT row_id, sample_id, analyte, detected, lab_qualifiers FROM known
 WHERE list_contains($kinds, sample_kind) AND ' ' || effects || ' ' LIKE '% late %' ORDER BY sample_id, analyte, row_id
 """
-_SAMPLES = """
-SELECT DISTINCT k.sample_id
+_VERDICT = {
+    "verdict_no": "int32", "rule_no": "int32", "sampled_at": "datetime64[us]", "sampled_at_known": "str", "prepared_at": "datetime64[us]",
+    "prepared_at_known": "str", "analysed_at": "datetime64[us]", "analysed_at_known": "str", "state": "str", "tell": "bool",
+}  # fmt: skip
+_SAMPLES = f"""
+SELECT k.sample_id, count(*) FILTER (v.state <> 'unknown') AS told, count(*) AS results
 FROM known AS k
-JOIN holding_rule AS h USING (analyte, method, medium, fraction)
-JOIN holding_verdict AS v
-    ON v.rule_no = h.rule_no AND v.sampled_at IS NOT DISTINCT FROM k.sampled_at
-    AND v.prepared_at IS NOT DISTINCT FROM k.prepared_at AND v.analysed_at IS NOT DISTINCT FROM k.analysed_at
-WHERE list_contains($kinds, k.sample_kind) AND v.state <> 'unknown'
+LEFT JOIN holding_rule AS h USING (analyte, method, medium, fraction)
+LEFT JOIN holding_verdict AS v
+    ON v.rule_no = h.rule_no AND {_SAME}
+WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed' AND k.unit IN ('mg/kg', 'ug/L')
+GROUP BY k.sample_id HAVING told > 0
 """
 
 
@@ -101,7 +111,9 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     dated = {row for finding in done.findings if finding.qualifier for row in finding.rows}
     flagged = connection.execute(_FLAGGED, kinds).fetchall()
     done.findings += [_flag(edition, *row) for row in flagged if row[0] not in dated]
-    done.samples = {row[0] for row in connection.execute(_SAMPLES, kinds).fetchall()} | {row[1] for row in flagged}
+    told = connection.execute(_SAMPLES, kinds).fetchall()
+    done.samples = {row[0] for row in told} | {row[1] for row in flagged}
+    done.partly = {row[0] for row in told if row[1] < row[2]} | ({row[1] for row in flagged} - {row[0] for row in told})
     done.not_checkable += _missing(verdicts)
     if not substances:
         done.not_checkable.append("the deliverables hold no result of a field sample")
@@ -131,6 +143,8 @@ def _missing(verdicts: Sequence[Held]) -> list[str]:
     said = [f"the deliverables hold no date of {', '.join(points)} for some or all results"] if points else []
     if "time of day" in lacking:
         said.append("a limit is in hours and the deliverables hold no time of day for it")
+    if "time zone" in lacking:
+        said.append("a change of the clock may decide whether a limit is kept, and the deliverables hold no time zone")
     return said
 
 
@@ -147,18 +161,26 @@ def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mappi
     grossly = edition.rule("grossly_late").needed()
     connection.execute(
         "CREATE OR REPLACE TEMP TABLE holding_verdict (verdict_no INTEGER, rule_no INTEGER, sampled_at TIMESTAMP, "
-        "prepared_at TIMESTAMP, analysed_at TIMESTAMP, state VARCHAR, tell BOOLEAN)"
+        "sampled_at_known VARCHAR, prepared_at TIMESTAMP, prepared_at_known VARCHAR, analysed_at TIMESTAMP, "
+        "analysed_at_known VARCHAR, state VARCHAR, tell BOOLEAN)"
     )
     verdicts: list[Held] = []
     rows = []
-    for rule_no, collected, prepared, analysed in connection.execute(_MOMENTS, kinds).fetchall():
+    for rule_no, *stored in connection.execute(_MOMENTS, kinds).fetchall():
         stages = parse_stages(edition.rules("holding_times")[rule_no]["stages"])
-        one = held(stages, {"collection": collected, "preparation": prepared, "analysis": analysed}, grossly)
+        points = {
+            point: At(stored[at], stored[at + 1]) if stored[at] is not None else None
+            for point, at in (("collection", 0), ("preparation", 2), ("analysis", 4))
+        }
+        one = held(stages, points, grossly)
         tell = one.state in ("late", "grossly_late") or "order" in one.lacks
-        rows.append((len(verdicts), rule_no, collected, prepared, analysed, one.state, tell))
+        rows.append((len(verdicts), rule_no, *stored, one.state, tell))
         verdicts.append(one)
     if rows:
-        connection.executemany("INSERT INTO holding_verdict VALUES (?, ?, ?, ?, ?, ?, ?)", rows)
+        frame = pd.DataFrame(rows, columns=list(_VERDICT)).astype(_VERDICT)
+        connection.register("verdict_frame", frame)
+        connection.execute("INSERT INTO holding_verdict SELECT * FROM verdict_frame")
+        connection.unregister("verdict_frame")
     return verdicts
 
 

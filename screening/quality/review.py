@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from screening.quality.adjusted_limits import check_adjusted_limits
 from screening.quality.amounts import check_limits, check_over_range, check_signs
 from screening.quality.blanks import check_blanks
 from screening.quality.chosen import rank
-from screening.quality.completeness import check_batches, check_custody, check_trip_blanks_there
+from screening.quality.completeness import check_batches, check_trip_blanks_there
 from screening.quality.controls import check_controls, check_spikes
+from screening.quality.custody import check_custody
 from screening.quality.duplicates import FIELD_PAIRS, check_field_duplicates, check_lab_duplicates
 from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
@@ -22,6 +24,7 @@ from screening.quality.spike_pairs import check_spike_pairs
 from screening.quality.surrogates import check_surrogates
 from screening.quality.temperature import check_temperature
 from screening.quality.wholes import check_fractions, check_sums
+from screening.store.custody import Line
 from screening.store.overrides import Override, overrides_in_force
 
 if TYPE_CHECKING:
@@ -49,8 +52,8 @@ def review(
     decisions: Sequence[int],
     *,
     chosen_rule: str = "default",
-    custody_asked: bool = False,
-    custody_gaps: Sequence[str] = (),
+    custody: Sequence[Line] = (),
+    custody_gaps: Mapping[str, str] | None = None,
 ) -> Review:
     """Review what is known and choose one of several analyses: fills ``reviewed``, ``ranked`` and ``field_pair``.
 
@@ -76,10 +79,11 @@ def review(
     rank(connection, chosen_rule)
     if edition is not None:
         checks += [check_field_duplicates(connection, edition), check_lab_duplicates(connection, edition)]
-        checks += [check_over_range(connection, edition), check_limits(connection, edition), check_signs(connection)]
+        checks += [check_over_range(connection, edition), check_limits(connection, edition)]
+        checks += [check_adjusted_limits(connection, edition), check_signs(connection)]
         checks += [check_fractions(connection, edition), check_sums(connection, edition)]
         checks += [check_batches(connection, edition), check_trip_blanks_there(connection, edition)]
-        checks.append(check_custody(custody_asked, custody_gaps))
+        checks.append(check_custody(connection, custody, custody_gaps or {}))
     made = marks([one for check in checks for one in check.findings], overrides)
     fill_reviewed(connection, made)
     return Review(edition, tuple(checks), tuple(overrides), made)

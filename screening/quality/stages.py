@@ -3,6 +3,8 @@
 Where the time of day of both moments is known, the limit is held to the minute. Where only dates are known, a limit in
 days is held in calendar days (collected on the 1st, analysed on the 15th: 14 days, not late), which favours the
 laboratory by less than a day; a limit in hours or minutes is late or kept only where no time of day could change that.
+Times with an offset from UTC are held exactly; between times without one a change of the clock may add or take an hour,
+so a limit that this hour decides is neither late nor kept. Days are those of the delivered clock.
 """
 
 from __future__ import annotations
@@ -14,11 +16,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from screening.normal.dates import DAY, LOCAL, ahead
+
 POINTS = ("collection", "leaching", "preparation", "analysis")
 NO_LIMIT = "none"
 _STAGE = re.compile(r"(\w+) > (\w+) (\d+) (d|h|min)")
 _LENGTH = {"d": dt.timedelta(days=1), "h": dt.timedelta(hours=1), "min": dt.timedelta(minutes=1)}
 _WORDS = {"d": "days", "h": "hours", "min": "minutes"}
+_HOUR = dt.timedelta(hours=1)
 ORDER = ("fine", "unknown", "late", "grossly_late")
 
 
@@ -43,10 +48,38 @@ class Stage:
 
 
 @dataclass(frozen=True)
+class At:
+    """One moment as stored: in UTC where ``known`` is an offset, else as delivered (see `screening.normal.dates`)."""
+
+    moment: dt.datetime
+    known: str | None = None
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether the offset from UTC is known."""
+        return self.known not in (None, "", DAY, LOCAL)
+
+    @property
+    def clock(self) -> dt.datetime:
+        """What the delivered clock showed."""
+        return self.moment + ahead(self.known) if self.is_exact and self.known else self.moment
+
+    @property
+    def has_time(self) -> bool:
+        """Whether the time of day is known: midnight stands for a date alone."""
+        return self.known != DAY and self.clock.time() != dt.time()
+
+    @property
+    def told(self) -> str:
+        """Day and, where known, time of the delivered clock."""
+        return f"{self.clock:%Y-%m-%d %H:%M}" if self.has_time else f"{self.clock:%Y-%m-%d}"
+
+
+@dataclass(frozen=True)
 class Held:
     """Whether the stages were kept: `state` is one of `ORDER`; the criterion and what was observed, in words.
 
-    ``lacks`` names what would settle an unknown: dates of points, 'time of day', or 'order' of the dates.
+    ``lacks`` names what would settle an unknown: dates of points, 'time of day', 'time zone', or 'order' of the dates.
     """
 
     state: str
@@ -75,12 +108,7 @@ def total(stages: Sequence[Stage]) -> dt.timedelta:
     return sum((stage.limit for stage in stages), dt.timedelta())
 
 
-def has_time(moment: dt.datetime) -> bool:
-    """Whether the time of day is known: midnight stands for a date alone."""
-    return moment.time() != dt.time()
-
-
-def held(stages: Sequence[Stage], moments: Mapping[str, dt.datetime | None], grossly: Decimal) -> Held:
+def held(stages: Sequence[Stage], moments: Mapping[str, At | None], grossly: Decimal) -> Held:
     """The worst of the stages; stages whose common point is not known are held together against the sum of their limits."""
     known = [name for name in POINTS if moments.get(name) is not None]
     found, at = [], 0
@@ -93,14 +121,14 @@ def held(stages: Sequence[Stage], moments: Mapping[str, dt.datetime | None], gro
     return max(found, key=lambda one: ORDER.index(one.state)) if found else Held("fine", "no limit", "")
 
 
-def _span(stages: Sequence[Stage], moments: Mapping[str, dt.datetime | None], grossly: Decimal) -> Held:
+def _span(stages: Sequence[Stage], moments: Mapping[str, At | None], grossly: Decimal) -> Held:
     begin, end = moments.get(stages[0].begin), moments.get(stages[-1].end)
     criterion = "; ".join(stage.told for stage in stages)
     if begin is None or end is None:
         missing = [point for point in (stages[0].begin, stages[-1].end) if moments.get(point) is None]
         return Held("unknown", criterion, f"no date of {' and '.join(missing)}", tuple(missing))
     observed = _observed(begin, end, stages[0].begin, stages[-1].end)
-    if begin > end and (begin.date() > end.date() or (has_time(begin) and has_time(end))):
+    if _reversed(begin, end):
         return Held("unknown", criterion, f"dates out of order: {observed}", ("order",))
     state = _state(begin, end, total(stages), stages[0].unit, grossly)
     if len(stages) > 1 and state == "fine":
@@ -109,15 +137,47 @@ def _span(stages: Sequence[Stage], moments: Mapping[str, dt.datetime | None], gr
         if _state(begin, end, shortest.limit, shortest.unit, grossly) != "fine":
             between = tuple(stage.end for stage in stages[:-1])
             return Held("unknown", criterion, f"{observed}, and no date of {', '.join(between)}", between)
-    return Held(state, criterion, observed, ("time of day",) if state == "unknown" else ())
+    lacks = "time zone" if begin.has_time and end.has_time else "time of day"
+    return Held(state, criterion, observed, (lacks,) if state == "unknown" else ())
 
 
-def _state(begin: dt.datetime, end: dt.datetime, limit: dt.timedelta, unit: str, grossly: Decimal) -> str:
+def _reversed(begin: At, end: At) -> bool:
+    if begin.has_time and end.has_time:
+        return _lengths(begin, end)[1] < dt.timedelta()
+    return begin.clock.date() > end.clock.date()
+
+
+def _lengths(begin: At, end: At) -> tuple[dt.timedelta, dt.timedelta]:
+    """The shortest and the longest time that may lie between two times of day."""
+    if begin.is_exact and end.is_exact:
+        return end.moment - begin.moment, end.moment - begin.moment
+    length = end.clock - begin.clock
+    gained = _HOUR * (_summer(begin.clock) - _summer(end.clock))
+    return min(length, length + gained), max(length, length + gained)
+
+
+def _summer(moment: dt.datetime) -> int:
+    """1 where clocks that follow the summer time of the United States and Canada are an hour ahead, else 0.
+
+    From the second Sunday of March to the first of November; before 2007 from the first of April to the last of October
+    (15 U.S.C. 260a, recalled).
+    """
+    first, last = ((3, 8), (11, 1)) if moment.year >= 2007 else ((4, 1), (10, 25))
+    begin, end = (_sunday(dt.datetime(moment.year, month, day, 2)) for month, day in (first, last))
+    return int(begin <= moment < end)
+
+
+def _sunday(moment: dt.datetime) -> dt.datetime:
+    """The first Sunday from a day on, at its time."""
+    return moment + dt.timedelta(days=6 - moment.weekday())
+
+
+def _state(begin: At, end: At, limit: dt.timedelta, unit: str, grossly: Decimal) -> str:
     far = dt.timedelta(seconds=int(Decimal(int(limit.total_seconds())) * grossly))
-    if has_time(begin) and has_time(end):
-        least = most = end - begin
+    if begin.has_time and end.has_time:
+        least, most = _lengths(begin, end)
     else:
-        days = dt.timedelta(days=(end.date() - begin.date()).days)
+        days = dt.timedelta(days=(end.clock.date() - begin.clock.date()).days)
         if unit == "d":
             least = most = days
         else:  # more than least and less than most, so a limit equal to either is settled
@@ -128,15 +188,12 @@ def _state(begin: dt.datetime, end: dt.datetime, limit: dt.timedelta, unit: str,
     return "fine" if most <= limit else "unknown"
 
 
-def _observed(begin: dt.datetime, end: dt.datetime, first: str, last: str) -> str:
-    days = (end.date() - begin.date()).days
-    if has_time(begin) and has_time(end):
-        minutes = int(abs(end - begin).total_seconds()) // 60
+def _observed(begin: At, end: At, first: str, last: str) -> str:
+    days = (end.clock.date() - begin.clock.date()).days
+    if begin.has_time and end.has_time:
+        exact = begin.is_exact and end.is_exact
+        minutes = int(abs(end.moment - begin.moment if exact else end.clock - begin.clock).total_seconds()) // 60
         length = f"{minutes // 1440} d {minutes % 1440 // 60} h {minutes % 60} min"
     else:
         length = f"{days} day{'' if abs(days) == 1 else 's'}"
-    return f"{length} from {first} {_told(begin)} to {last} {_told(end)}"
-
-
-def _told(moment: dt.datetime) -> str:
-    return f"{moment:%Y-%m-%d %H:%M}" if has_time(moment) else f"{moment:%Y-%m-%d}"
+    return f"{length} from {first} {begin.told} to {last} {end.told}"

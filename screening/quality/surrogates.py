@@ -7,35 +7,54 @@ from typing import TYPE_CHECKING, Any
 
 from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
-from screening.quality.recoveries import Outside, Recovery, outside, recoveries, spoken_for, told
-from screening.quality.shown import plain
+from screening.quality.recoveries import Outside, Recovery, has_limits, outside, percent_of, recoveries, spoken_for, told
+from screening.quality.shown import counted, plain
 from screening.quality.sorts import sorts_of
 
 if TYPE_CHECKING:
     import duckdb
 
 CHECK = "surrogate"
-_RUN = """
-    ((s.lab_sample_id <> '' AND r.lab_sample_id = s.lab_sample_id)
-        OR ((s.lab_sample_id = '' OR r.lab_sample_id = '') AND r.sample_id = s.sample_id AND r.deliverable = s.deliverable))
-    AND (s.batch = '' OR r.batch = '' OR r.batch = s.batch)
-    AND (s.method = '' OR r.method = '' OR r.method = s.method)
-    AND coalesce(s.dilution, 1) = coalesce(r.dilution, 1)
+_KEYS = (
+    "sample_id, lower(trim(lab_sample_id)) AS lab_key, delivery, lower(trim(batch)) AS batch_key, lower(trim(method)) AS method_key, "
+    "dilution, run_no"
+)
+_SAME = """
+    (s.batch_key = '' OR r.batch_key = '' OR r.batch_key = s.batch_key)
+    AND (s.method_key = '' OR r.method_key = '' OR r.method_key = s.method_key)
+    AND (s.dilution IS NULL OR r.dilution IS NULL OR s.dilution = r.dilution)
     AND (s.run_no = '' OR r.run_no = '' OR r.run_no = s.run_no)
 """
+_RUNS = (
+    f"r.delivery = s.delivery AND s.lab_key <> '' AND r.lab_key = s.lab_key AND {_SAME}",
+    f"r.delivery = s.delivery AND r.sample_id = s.sample_id AND (s.lab_key = '' OR r.lab_key = '') AND {_SAME}",
+)
+"""The ways in which a surrogate s and a result r are of one run: by the laboratory's number, else by the sample's. What a
+run is told by (dilution, run, batch, method) must agree where both state it."""
 _ROWS = f"""
-SELECT r.row_id, r.sample_id, r.analyte, r.detected, r.method
-FROM known AS r, (SELECT * FROM known WHERE row_id = $row) AS s
-WHERE r.class = 'result' AND {_RUN}
-ORDER BY r.row_id
+WITH s AS (SELECT {_KEYS} FROM known WHERE row_id = $row),
+r AS (SELECT row_id, analyte, detected, method, {_KEYS} FROM known WHERE class = 'result')
+SELECT * FROM ({" UNION ".join(f"SELECT r.row_id, r.sample_id, r.analyte, r.detected, r.method FROM s JOIN r ON {way}" for way in _RUNS)})
+ORDER BY row_id
 """
-_SAMPLES = f"""
-SELECT DISTINCT r.sample_id
-FROM (SELECT DISTINCT sample_id, lab_sample_id, batch, method, dilution, run_no, deliverable FROM known
-      WHERE sample_kind = 'surrogate' AND recovery <> '') AS s
-JOIN (SELECT DISTINCT sample_id, lab_sample_id, batch, method, dilution, run_no, deliverable FROM known WHERE class = 'result') AS r
-    ON {_RUN}
+_REACH = f"""
+WITH s AS (
+    SELECT DISTINCT analyte AS surrogate, list_contains($bounded, row_id) AS bounded, {_KEYS} FROM known WHERE list_contains($read, row_id)
+),
+r AS (
+    SELECT DISTINCT analyte, method, {_KEYS} FROM known JOIN needs_surrogate USING (analyte, method)
+    WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L')
+),
+pair AS ({" UNION ".join(f"SELECT r.sample_id, r.analyte, r.method, s.surrogate, s.bounded FROM s JOIN r ON {way}" for way in _RUNS)}),
+spoken AS (
+    SELECT sample_id, analyte, method, bool_and(bounded) AS bounded FROM pair JOIN speaking USING (surrogate, analyte, method) GROUP BY ALL
+)
+SELECT sample_id, count(*), count(k.bounded), count(*) FILTER (k.bounded)
+FROM (SELECT DISTINCT sample_id, analyte, method FROM r) LEFT JOIN spoken AS k USING (sample_id, analyte, method)
+GROUP BY sample_id HAVING count(k.bounded) > 0 ORDER BY sample_id
 """
+_SURROGATES = "SELECT DISTINCT analyte FROM known WHERE sample_kind = 'surrogate'"
+_ANALYTES = "SELECT DISTINCT analyte, method FROM known WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L')"
 
 
 def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Checked:
@@ -59,9 +78,41 @@ def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
         done.findings += spoken_for(
             CHECK, one, out, [row[:4] for row in rows if speaks_for(edition, one.analyte, row[2], row[4])]
         )
-    done.samples = {row[0] for row in connection.execute(_SAMPLES).fetchall()}
     told(done, edition, CHECK, found, "surrogate")
+    _tell_reach(connection, edition, done, found)
     return done
+
+
+def _tell_reach(connection: duckdb.DuckDBPyConnection, edition: Edition, done: Checked, found: Sequence[Recovery]) -> None:
+    """Fill the samples that surrogates speak for, in part where one lacks limits or an analysis has no surrogate."""
+    read = [one for one in found if one.percent is not None]
+    surrogates = [row[0] for row in connection.execute(_SURROGATES).fetchall()]
+    kinds = connection.execute(_ANALYTES).fetchall() if read else []
+    speaking = [(name, *kind) for name in surrogates for kind in kinds if speaks_for(edition, name, *kind)]
+    of_surrogates = {group for rule in edition.rules("surrogates") for group in rule.names("groups")}
+    spoken_of = {(analyte, method) for _, analyte, method in speaking}
+    needing = [
+        kind for kind in kinds if kind in spoken_of or any(group in of_surrogates for way in sorts_of(*kind) for group in way)
+    ]
+    _fill(connection, "speaking", ("surrogate", "analyte", "method"), speaking)
+    _fill(connection, "needs_surrogate", ("analyte", "method"), needing)
+    ids = {"read": [one.row_id for one in read], "bounded": [one.row_id for one in read if has_limits(edition, CHECK, one)]}
+    alone, lacking = 0, 0
+    for sample, results, told_of, limited in connection.execute(_REACH, ids).fetchall():
+        done.samples.add(sample)
+        if limited < results:
+            done.partly.add(sample)
+        alone, lacking = alone + results - told_of, lacking + (told_of < results)
+    if alone:
+        done.not_checkable.append(
+            f"{counted(alone, 'result')} of {counted(lacking, 'sample')} for which no surrogate of the run speaks"
+        )
+
+
+def _fill(connection: duckdb.DuckDBPyConnection, table: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({', '.join(f'{column} VARCHAR' for column in columns)})")
+    if rows:
+        connection.executemany(f"INSERT INTO {table} VALUES ({', '.join('?' for _ in columns)})", rows)
 
 
 def speaks_for(edition: Edition, surrogate: str, analyte: str, method: str) -> bool:
@@ -102,8 +153,7 @@ def _run(one: Recovery) -> tuple[Any, ...]:
 
 
 def _note(one: Recovery, out: Outside, action: str, reason: str) -> Finding:
-    assert one.percent is not None
     return Finding(
-        CHECK, one.sample_id, one.analyte, f"surrogate recovery {out.criterion}", f"recovery {plain(one.percent)} %", action, "", reason,
+        CHECK, one.sample_id, one.analyte, f"surrogate recovery {out.criterion}", f"recovery {percent_of(one)} %", action, "", reason,
         out.rule.basis,
     )  # fmt: skip

@@ -23,14 +23,16 @@ GROUP BY ALL ORDER BY sample_id, analyte, detected
 """
 _TEXTS = "SELECT DISTINCT received_temperature FROM known WHERE class = 'result'"
 _SAMPLES = """
-SELECT sample_id, bool_or(received_temperature <> '') FROM known WHERE class = 'result' GROUP BY sample_id
+SELECT sample_id, bool_or(list_contains($read, received_temperature)), bool_and(list_contains($read, received_temperature))
+FROM known WHERE class = 'result' GROUP BY sample_id
 """
 
 
 def degrees(text: str) -> Decimal | None:
     """The number of a delivered temperature; None where it cannot be read, or is not in degrees Celsius."""
     bare = text.strip().rstrip(".").removesuffix("C").removesuffix("c").rstrip("°º ").removesuffix("deg").strip()
-    return read_number(bare, ".").number if bare else None
+    found = read_number(bare, ".")
+    return found.number if bare and found.problem is None else None
 
 
 def picked(edition: Edition, analyte: str, method: str, medium: str, warmth: Decimal) -> Rule | None:
@@ -69,8 +71,9 @@ def check_temperature(connection: duckdb.DuckDBPyConnection, edition: Edition) -
                 tuple(rows) if marked(action) else (),
             )
         )
-    samples = connection.execute(_SAMPLES).fetchall()
-    done.samples = {sample for sample, given in samples if given}
+    samples = connection.execute(_SAMPLES, {"read": [text for text, number in texts.items() if number is not None]}).fetchall()
+    done.samples = {sample for sample, given, _ in samples if given}
+    done.partly = {sample for sample, given, all_given in samples if given and not all_given}
     done.looked_at = f"temperature on receipt of {counted(len(done.samples), 'sample')}" if done.samples else ""
     if len(done.samples) < len(samples) or not samples:
         some = "" if not done.samples else f" of {len(samples) - len(done.samples)} of {len(samples)} samples"

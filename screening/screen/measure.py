@@ -23,6 +23,7 @@ DOUBTS = {
     "only_total": "only the total is reported",
     "parts_disagree": "the parts reported add up to more than the total reported",
     "late": "not detected, and analysed too late to prove it",
+    "limit_unadjusted": "not detected, and the limit may be higher: it is not adjusted for the sample",
     "blank": "detected in a blank of its batch or day as well, so it may be lower",
     "leachate": "a leachate result is not compared with a level for the solid",
 }
@@ -50,8 +51,10 @@ WITH one AS (
             WHEN is_over_range AND detected THEN 'over_range'
             WHEN NOT detected AND r.nondetect_limit IS NULL THEN 'no_limit'
             WHEN v.late AND NOT detected THEN 'late'
+            WHEN NOT detected AND v.limit_at_most > r.nondetect_limit AND d.row_id IS NULL THEN 'limit_unadjusted'
             WHEN v.blank AND detected THEN 'blank'
             ELSE '' END AS doubt,
+        v.limit_at_most,
         CASE WHEN v.qualifier = 'not_detected_at_limit' THEN CASE WHEN d.row_id IS NULL THEN coalesce(r.reporting_limit, r.detection_limit)
              ELSE coalesce(d.reporting_limit, d.detection_limit) END END AS blank_limit
     FROM ranked AS r
@@ -69,6 +72,7 @@ SELECT
          WHEN doubt = 'blank' THEN greatest(dry_value, coalesce(blank_limit, dry_value))
          WHEN doubt = 'trace' THEN dry_quantitation
          WHEN detected THEN dry_value
+         WHEN doubt = 'limit_unadjusted' THEN limit_at_most
          ELSE dry_limit END AS upper,
     NOT detected OR doubt = 'trace' AS below_upper,
     CASE WHEN converted THEN '' WHEN detected THEN value_text ELSE limit_text END AS shown,

@@ -6,7 +6,7 @@ import datetime as dt
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 
 def _number(value: object) -> object:
@@ -28,9 +28,18 @@ def _word(value: object) -> object:
     return str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
 
 
+def _finite(value: Decimal) -> Decimal:
+    if not value.is_finite():
+        raise ValueError("must be a finite number")
+    return value
+
+
 Number = Annotated[Decimal, BeforeValidator(_number)]
 Measure = Annotated[Decimal, BeforeValidator(_number), AfterValidator(_not_below_zero)]
 """A length, area, volume or share: never below zero."""
+Coordinate = Annotated[Decimal, BeforeValidator(_number), AfterValidator(_finite)]
+Way = Annotated[tuple[tuple[Coordinate, Coordinate], ...], Field(min_length=2)]
+"""Points [x, y] of a line or an outline on the site's grid, for the plan."""
 Word = Annotated[str, BeforeValidator(_word)]
 Moment = dt.datetime | dt.date
 
@@ -41,8 +50,21 @@ class Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class Tank(Part):
-    """A tank; ``previous_products`` are what it held before ``product``."""
+class Centred(Part):
+    """A part whose middle may be given on the site's grid, for the plan."""
+
+    x: Coordinate | None = None
+    y: Coordinate | None = None
+
+    @model_validator(mode="after")
+    def _both(self) -> Centred:
+        if (self.x is None) != (self.y is None):
+            raise ValueError("x and y of its middle go together: give both or none")
+        return self
+
+
+class Tank(Centred):
+    """A tank; ``previous_products`` are what it held before ``product``; ``bearing_deg`` is where its length points."""
 
     id: Word
     capacity_gal: Measure | None = None
@@ -59,6 +81,7 @@ class Tank(Part):
     residue_depth_in: Measure | None = None
     fill_material: str = ""
     fill_cubic_yards: Measure | None = None
+    bearing_deg: Coordinate | None = None
 
 
 class Piping(Part):
@@ -68,9 +91,10 @@ class Piping(Part):
     length_ft: Measure | None = None
     product: str = ""
     closure: Literal["removed", "in_place"] = "removed"
+    route: Way | None = None
 
 
-class Dispenser(Part):
+class Dispenser(Centred):
     """A dispenser."""
 
     id: Word
@@ -83,6 +107,7 @@ class Pit(Part):
     id: Word
     area_sqft: Measure | None = None
     water: bool | None = None
+    outline: Way | None = None
 
 
 class Sidewall(Part):
@@ -98,6 +123,15 @@ class Stockpile(Part):
 
     id: Word
     volume_cubic_yards: Measure | None = None
+    outline: Way | None = None
+
+
+class Feature(Part):
+    """Something of the site that the plan shows for orientation: a closed outline, or a line."""
+
+    kind: Literal["building", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other"]
+    way: Way
+    name: str = ""
 
 
 class Location(Part):

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
 
-from screening.site.parts import Measure, Moment, Number, Part, Word
+from screening.site.parts import Coordinate, Measure, Moment, Number, Part, Word
 
 SignKind = Literal["sheen", "free_product", "odour", "staining", "holes"]
 PAPER_KINDS = (
@@ -38,10 +38,11 @@ class Background(Part):
 
 
 class Observations(Part):
-    """What was seen in the field; ``groundwater_met`` stays empty where nobody said."""
+    """What was seen in the field; ``groundwater_met`` stays empty where nobody said, ``flow_deg`` is clockwise from north."""
 
     groundwater_met: bool | None = None
     groundwater_depth_ft: Measure | None = None
+    flow_deg: Coordinate | None = None
     signs: tuple[SignKind, ...] = ()
 
 

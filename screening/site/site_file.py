@@ -8,15 +8,18 @@ import tomllib
 from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo
 
 from pydantic import AfterValidator, Field, ValidationError
 
 from screening.errors import Refused
+from screening.files import read_text
 from screening.site.parts import (
+    Coordinate,
     CustodySample,
     Dispenser,
+    Feature,
     Location,
     Moment,
     Part,
@@ -61,6 +64,8 @@ class Site(Part):
     facility_number: Word = ""
     time_zone: Annotated[str, AfterValidator(_zone)] | None = None
     coordinates: Annotated[str, Field(pattern=COORDINATES)] = "local"
+    grid_unit: Literal["", "m", "ft"] = ""
+    north_deg: Coordinate = Decimal(0)
 
 
 class Screening(Part):
@@ -80,6 +85,7 @@ class SiteFile(Part):
     pit: tuple[Pit, ...] = ()
     sidewall: tuple[Sidewall, ...] = ()
     stockpile: tuple[Stockpile, ...] = ()
+    feature: tuple[Feature, ...] = ()
     location: tuple[Location, ...] = ()
     custody: tuple[CustodySample, ...] = ()
     background: tuple[Background, ...] = ()
@@ -100,10 +106,7 @@ def read_site(path: Path) -> tuple[SiteFile, str]:
     """The site file and its text. Raises `Refused` naming file, line and key."""
     if not path.is_file():
         raise Refused(f"{path}: there is no such site file; 'screening init' writes an example")
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise Refused(f"{path}: is no UTF-8 text; save it as UTF-8") from error
+    text = read_text(path)
     return parse_site(text, str(path)), text
 
 

@@ -13,6 +13,7 @@ from screening.deliverable.cells import Book, Sheet, read_book
 from screening.errors import Refused
 from screening.site.site_file import SiteFile
 from screening.store.custody_form import form_at, ticked
+from screening.store.database import transaction
 from screening.store.sites import site_of
 from screening.vocabulary.analysis_groups import asked_for, split_analyses
 from screening.vocabulary.headings import recognise
@@ -146,8 +147,7 @@ def add_custody(
         known_ids = ", ".join(records(connection, site, None)) or "none"
         raise Refused(f"--replaces {replaces}: site '{site}' has no such custody record; it has {known_ids}")
     now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
-    connection.begin()
-    try:
+    with transaction(connection):
         last = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM custody").fetchone()
         number = last[0] if last else 1
         connection.execute(
@@ -161,10 +161,6 @@ def add_custody(
                 for line in lines
             ],
         )
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return document
 
 

@@ -20,6 +20,7 @@ from screening.deliverable.preliminary import preliminary_notes
 from screening.errors import Refused
 from screening.normal import dilution_doubt, plausible
 from screening.normal.results import MOMENTS, date_proofs, delivered_at, normalise
+from screening.store.database import transaction
 from screening.store.snapshot import WARNING
 from screening.store.taught import Taught, with_words_taught
 from screening.validation.schema import faults
@@ -145,8 +146,7 @@ def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Orde
     account = reading.account
     # the layout that a person can reuse is the one found, without where in this file the header stood
     layout_text = write_layout(reading.layout)
-    connection.begin()
-    try:
+    with transaction(connection):
         number = _next(connection, "SELECT max(number) FROM deliverable")
         first_row = _next(connection, "SELECT max(row_id) FROM delivered")
         identity = deliverable_id(order.site, reading.book.sha256, layout_text)
@@ -171,10 +171,6 @@ def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Orde
                 [identity, first_row],
             )
             connection.unregister("held_frame")
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return identity
 
 

@@ -30,6 +30,17 @@ class Decision:
     seal: str
 
 
+@dataclass(frozen=True)
+class Until:
+    """The decisions before a number, and before a moment (UTC); None means all."""
+
+    number: int | None = None
+    moment: dt.datetime | None = None
+
+
+NOW = Until()
+
+
 def seal(before: str, made_at: dt.datetime, parts: tuple[str, ...]) -> str:
     """SHA-256 over the previous seal and everything the decision says."""
     text = "\x1f".join((before, made_at.isoformat(), *parts))
@@ -88,23 +99,25 @@ def decisions(connection: duckdb.DuckDBPyConnection, site: str | None = None) ->
     return [Decision(*row) for row in rows]
 
 
-def learned_names(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, str]:
+def learned_names(connection: duckdb.DuckDBPyConnection, site: str, until: Until = NOW) -> dict[str, str]:
     """Delivered analyte names that people accepted, and the analyte each stands for."""
-    return dict(_taught(connection, site, "analyte_taught"))
+    return dict(_taught(connection, site, "analyte_taught", until))
 
 
-def learned_words(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, dict[str, str]]:
+def learned_words(connection: duckdb.DuckDBPyConnection, site: str, until: Until = NOW) -> dict[str, dict[str, str]]:
     """Delivered units, media, sample kinds and qualifiers that people accepted: field -> delivered text -> our word."""
     words: dict[str, dict[str, str]] = {}
-    for place, value in _taught(connection, site, "word_taught"):
+    for place, value in _taught(connection, site, "word_taught", until):
         of_field, _, text = place.partition(":")
         words.setdefault(of_field, {})[text] = value
     return words
 
 
-def _taught(connection: duckdb.DuckDBPyConnection, site: str, kind: str) -> list[tuple[str, str]]:
+def _taught(connection: duckdb.DuckDBPyConnection, site: str, kind: str, until: Until) -> list[tuple[str, str]]:
     """What was taught for all sites (kept under the site ''), then what was taught for this one, which wins."""
     rows = connection.execute(
-        "SELECT old_text, new_text FROM decision WHERE site IN ('', ?) AND kind = ? ORDER BY site = '' DESC, number", [site, kind]
+        "SELECT old_text, new_text FROM decision WHERE site IN ('', ?) AND kind = ? AND (? IS NULL OR number < ?) "
+        "AND (? IS NULL OR made_at < ?) ORDER BY site = '' DESC, number",
+        [site, kind, until.number, until.number, until.moment, until.moment],
     ).fetchall()
     return [(row[0], row[1]) for row in rows]

@@ -84,21 +84,23 @@ def match_site(connection: duckdb.DuckDBPyConnection, site: str) -> dict[str, An
     }  # fmt: skip
 
 
-def gaps(connection: duckdb.DuckDBPyConnection, site: SiteFile, snapshot: Snapshot, waiting: Sequence[WaitingRow]) -> list[str]:
-    """What was asked for on custody records and has not come, as sentences; none where nothing was asked for."""
+def gaps(
+    connection: duckdb.DuckDBPyConnection, site: SiteFile, snapshot: Snapshot, waiting: Sequence[WaitingRow]
+) -> dict[str, str]:
+    """What was asked for on custody records and has not come: a sentence for each sample; none where nothing was asked for."""
     if not site.custody and not snapshot.custody:
-        return []
+        return {}
     made = match(connection, site, snapshot, waiting)
     never = {sample for sample, on in made.never_delivered if on != "plan"}
     by_sample: dict[str, list[str]] = {}
     for sample, analysis in made.missing:
         by_sample.setdefault(sample, []).append(analysis)
-    return [
-        f"sample {sample} stands on the custody record and was never delivered ({', '.join(analyses)})"
+    return {
+        sample: f"sample {sample} stands on the custody record and was never delivered ({', '.join(analyses)})"
         if sample in never
         else f"{', '.join(analyses)} asked for on the custody record for sample {sample} and not delivered"
         for sample, analyses in by_sample.items()
-    ]
+    }
 
 
 def match(connection: duckdb.DuckDBPyConnection, site: SiteFile, snapshot: Snapshot, waiting: Sequence[WaitingRow]) -> Match:

@@ -19,14 +19,15 @@ WITH came AS (
     SELECT * FROM deliverable WHERE list_contains($deliverables, id)
 ),
 whole AS (  -- deliverables that none of the others replaces as a whole, alone or together with what they revise in part
-    SELECT * FROM came AS d
+    SELECT d.*, coalesce(o.number, d.number) AS delivery  -- a partial revision belongs to what it revises
+    FROM came AS d LEFT JOIN came AS o ON d.replaces_only_contents AND o.id = d.replaces
     WHERE NOT EXISTS (
         SELECT 1 FROM came AS n
         WHERE NOT n.replaces_only_contents
           AND (n.replaces = d.id OR (d.replaces_only_contents AND n.replaces = d.replaces AND n.number > d.number))
     )
 )
-SELECT r.*
+SELECT r.*, d.delivery
 FROM result AS r
 JOIN whole AS d ON d.number = r.deliverable
 WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))

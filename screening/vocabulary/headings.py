@@ -17,6 +17,7 @@ FIELDS = (
     "qualifiers", "reporting_limit", "quantitation_limit", "detection_limit", "limit_unit", "dilution",
     "percent_solids", "run_no", "recovery", "recovery_low", "recovery_high", "spike_amount", "comment",
     "reporting_limit_unit", "quantitation_limit_unit", "detection_limit_unit", "time_zone",
+    "rpd_limit", "amount_taken", "final_volume",
 )  # fmt: skip
 _LENGTHS = {"ft": "ft", "feet": "ft", "foot": "ft", "ft bgs": "ft", "feet bgs": "ft", "m": "m", "metres": "m",
             "meters": "m", "m bgs": "m", "in": "in", "inches": "in", "cm": "cm"}  # fmt: skip

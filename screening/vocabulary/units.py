@@ -1,7 +1,7 @@
 """Units as laboratories spell them, and the exact factor to the unit the tool keeps.
 
 Kept units: mg/kg for mass per mass, ug/L for mass per volume, percent; anything else keeps its own unit.
-Factors come from pint on decimals, never from a typed number.
+Factors come from pint on decimals, never from a typed number: unit_factors.csv holds what pint gave for the units listed here.
 """
 
 from __future__ import annotations
@@ -69,13 +69,23 @@ def _key(text: str) -> str:
 
 @cache
 def _registry() -> pint.UnitRegistry[Decimal]:
-    import pint  # imported here: the registry takes half a second, and most commands need no unit
+    import pint  # imported here: the registry takes half a second, and the listed units have their factors written down
 
     return pint.UnitRegistry(non_int_type=Decimal)
 
 
 @cache
+def _written_factors() -> dict[tuple[str, str], Decimal]:
+    return {(row["unit"], row["kept"]): Decimal(row["factor"]) for row in rows("unit_factors.csv")}
+
+
+@cache
 def _factor(unit: str, normal: str) -> Decimal:
+    return _written_factors().get((unit, normal)) or factor_by_pint(unit, normal)
+
+
+def factor_by_pint(unit: str, normal: str) -> Decimal:
+    """The factor from a unit to the kept one, worked out anew."""
     return Decimal(_registry().Quantity(Decimal(1), unit).to(normal).magnitude)
 
 

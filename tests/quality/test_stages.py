@@ -12,7 +12,7 @@ import pytest
 
 from screening.quality.editions import Edition
 from screening.quality.holding import picked
-from screening.quality.stages import held, parse_stages, total
+from screening.quality.stages import At, held, parse_stages, total
 
 TWO = Decimal(2)
 FORTNIGHT = parse_stages("collection > analysis 14 d")
@@ -21,8 +21,13 @@ EXTRACTED = parse_stages("collection > preparation 7 d; preparation > analysis 4
 NOON = dt.datetime(2025, 3, 8, 12)
 
 
+def at(moment: dt.datetime | None, known: str | None = "-05:00") -> At | None:
+    """A moment as stored, in UTC."""
+    return None if moment is None else At(moment, known if moment.time() != dt.time() else "day")
+
+
 def state(stages: Any, begin: dt.datetime | None, end: dt.datetime | None, middle: dt.datetime | None = None) -> str:
-    return held(stages, {"collection": begin, "preparation": middle, "analysis": end}, TWO).state
+    return held(stages, {"collection": at(begin), "preparation": at(middle), "analysis": at(end)}, TWO).state
 
 
 @pytest.mark.parametrize(
@@ -62,6 +67,35 @@ def test_a_change_of_the_clock_adds_no_hour() -> None:
     assert state(FORTNIGHT, begin, end + dt.timedelta(minutes=1)) == "late"
 
 
+def clocks(begin: tuple[str, str], end: tuple[str, str], stages: Any = FORTNIGHT) -> Any:
+    """What is held between two moments, each as stored and with what is known of it."""
+    one, two = (At(dt.datetime.fromisoformat(text), known) for text, known in (begin, end))
+    return held(stages, {"collection": one, "analysis": two}, TWO)
+
+
+def test_local_times_across_a_change_of_the_clock_are_settled_only_where_the_hour_decides_nothing() -> None:
+    """Clocks went ahead on 9 March and back on 2 November 2025 where they change; some places never change them."""
+    assert clocks(("2025-03-08 10:00", "local"), ("2025-03-22 10:00", "local")).state == "fine"
+    ahead = clocks(("2025-03-08 10:00", "local"), ("2025-03-22 10:30", "local"))
+    assert (ahead.state, ahead.lacks) == ("unknown", ("time zone",)), "13 d 23 h 30 min, or 14 d 0 h 30 min"
+    assert clocks(("2025-03-08 10:00", "local"), ("2025-03-22 11:01", "local")).state == "late"
+    assert clocks(("2025-10-25 10:00", "local"), ("2025-11-08 09:30", "local")).state == "unknown", "an hour was gained"
+    assert clocks(("2025-10-25 10:00", "local"), ("2025-11-08 09:00", "local")).state == "fine"
+    assert clocks(("2025-06-01 10:00", "local"), ("2025-06-15 10:01", "local")).state == "late", "no change between them"
+    assert clocks(("2006-03-20 10:00", "local"), ("2006-04-03 10:30", "local")).state == "unknown", "2 April before 2007"
+
+
+def test_days_are_those_of_the_delivered_clock() -> None:
+    """Collected at 21:00 on 1 May at UTC-4, which is 2 May in UTC: the 16th is the fifteenth day after."""
+    late = clocks(("2025-05-02 01:00", "-04:00"), ("2025-05-16", "day"))
+    assert late.state == "late" and late.observed == "15 days from collection 2025-05-01 21:00 to analysis 2025-05-16"
+    midnight = clocks(("2025-05-02 00:00", "-04:00"), ("2025-05-16 00:01", "-04:00"))
+    assert midnight.state == "late" and midnight.observed.startswith("14 d 0 h 1 min"), (
+        "20:00 on the delivered clock, no mere day"
+    )
+    assert clocks(("2025-05-02 01:00", "-04:00"), ("2025-05-15 21:00", "local")).state == "fine", "both on the delivered clock"
+
+
 def test_each_stage_has_its_own_clock() -> None:
     """Invented dates: 8 days to extraction is late though the whole is far below 47 days."""
     first = dt.datetime(2025, 5, 1)
@@ -79,7 +113,7 @@ def test_without_the_middle_date_only_what_is_sure_is_said() -> None:
 
 def test_missing_and_reversed_dates_are_no_comfort() -> None:
     assert state(FORTNIGHT, None, NOON) == state(FORTNIGHT, NOON, None) == "unknown"
-    back = held(FORTNIGHT, {"collection": NOON, "analysis": NOON - dt.timedelta(days=1)}, TWO)
+    back = held(FORTNIGHT, {"collection": at(NOON), "analysis": at(NOON - dt.timedelta(days=1))}, TWO)
     assert back.state == "unknown" and back.observed.startswith("dates out of order")
 
 

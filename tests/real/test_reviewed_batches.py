@@ -219,7 +219,7 @@ def test_harbor_sediment_counts_are_those_of_the_source(
         "a diluted run in range stands for every one"
     )
     replaced = {line["Field sample"] for line in harbor.values() if is_result(line) and line["Flag"] == "E"}
-    assert f"({len(replaced)} samples with over-range runs" in checked["over_range"]
+    assert f"({len(replaced)} samples with runs over range" in checked["over_range"]
 
 
 def test_waters_hold_one_blank_hit_and_nothing_out_of_limits(

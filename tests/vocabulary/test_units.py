@@ -1,13 +1,16 @@
 """Units against the SI: the prefixes of the SI brochure (9th edition, 2019, table 7) and 1 L = 1 dm3 (table 8)."""
 
+import subprocess
+import sys
 from decimal import Context, Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from unit_factors import needed
 
 from screening.vocabulary.tables import rows
-from screening.vocabulary.units import read_unit
+from screening.vocabulary.units import factor_by_pint, read_unit
 
 MILLI, MICRO, NANO, PICO = (Decimal(10) ** power for power in (-3, -6, -9, -12))
 
@@ -129,3 +132,15 @@ def test_there_and_back_is_exact(value: Decimal, text: str) -> None:
 def test_every_listed_unit_is_read() -> None:
     for row in rows("units.csv"):
         assert read_unit(row["spelling"], "soil").problem is None, row
+
+
+def test_the_factors_written_down_are_those_of_pint() -> None:
+    """pint 0.25 on decimals; `make unit-factors` writes the file anew."""
+    written = {(row["unit"], row["kept"]): Decimal(row["factor"]) for row in rows("unit_factors.csv")}
+    assert set(written) == set(needed())
+    assert all(factor_by_pint(unit, kept) == factor for (unit, kept), factor in written.items())
+
+
+def test_a_listed_unit_needs_no_registry() -> None:
+    code = "import sys; from screening.vocabulary.units import read_unit; read_unit('mg/kg', 'soil'); assert 'pint' not in sys.modules"
+    subprocess.run([sys.executable, "-c", code], check=True)

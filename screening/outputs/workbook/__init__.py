@@ -15,20 +15,20 @@ from screening.outputs.tables import crosstabs
 from screening.outputs.texts import readable
 from screening.outputs.workbook.crosstab_sheets import add_crosstab, sheets_of
 from screening.outputs.workbook.list_sheets import add_list
-from screening.outputs.workbook.sheet import Book
+from screening.outputs.workbook.sheet import FONT, Book
 from screening.outputs.workbook.summary_sheet import add_summary
 
 if TYPE_CHECKING:
     from screening.decision.contents import Contents
 
 NAME = "workbook.xlsx"
-_OPTIONS = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+_AS_TEXT = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
 
 def files(contents: Contents) -> Mapping[str, bytes]:
     """The workbook as one file."""
     target = io.BytesIO()
-    workbook = xlsxwriter.Workbook(target, _OPTIONS)
+    workbook = xlsxwriter.Workbook(target, {**_AS_TEXT, "in_memory": True, "default_format_properties": dict(FONT)})
     answer = contents.answer
     workbook.set_properties(
         {

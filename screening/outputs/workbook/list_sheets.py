@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
 from screening.outputs.tables import MARKS
-from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, POINT_HEIGHT, QUIET, Sheets, lines_of, put
+from screening.outputs.workbook.heights import POINT_HEIGHT, lines_of
+from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, QUIET, Sheets, put
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
@@ -25,7 +27,16 @@ def add_list(book: Sheets, one: Listing) -> None:
     sheet = book.sheet(one.name, one.title)
     for at, column in enumerate(columns):
         sheet.set_column(at, at, column.width)
-        put(sheet, HEAD_ROW, at, column.heading, book.format(HEADING, align="right" if column.holds == NUMBER else "left"))
+        number = column.holds == NUMBER
+        put(
+            sheet,
+            HEAD_ROW,
+            at,
+            column.heading,
+            book.format(HEADING, align="right" if number else "left", indent=int(_set_off(columns, at))),
+        )
+    heads = [lines_of(column.heading, column.width - 1, bold=True) for column in columns]
+    sheet.set_row(HEAD_ROW, POINT_HEIGHT * max(heads))
     row = HEAD_ROW
     for values in one.rows:
         row += 1
@@ -42,14 +53,19 @@ def add_list(book: Sheets, one: Listing) -> None:
     sheet.fit_to_pages(1, 0)
 
 
+def _set_off(columns: Sequence[Column], at: int) -> bool:
+    """Whether a text stands off to the right of the numbers before it."""
+    return at > 0 and columns[at].holds != NUMBER and columns[at - 1].holds == NUMBER
+
+
 def _row(book: Sheets, sheet: Worksheet, row: int, values: list[Value], columns: list[Column]) -> None:
     base = _base(values[0]) if columns[0].holds == MARK else _LINE
     height = 1
     for at, (value, column) in enumerate(zip(values, columns, strict=True)):
         text = value.text if isinstance(value, Amount) else str(value or "")
-        wraps: dict[str, Any] = {"text_wrap": True} if column.holds != NUMBER else {}
-        centred: dict[str, Any] = {"align": "center"} if column.holds == MARK else {}
-        height = max(height, lines_of(text[:LONGEST_TEXT], column.width * 1.05)) if wraps else height
+        wraps: dict[str, Any] = {"text_wrap": True} if column.holds != NUMBER and column.narrow else {}
+        centred: dict[str, Any] = {"align": "center"} if column.holds == MARK else {"indent": int(_set_off(columns, at))}
+        height = max(height, lines_of(text[:LONGEST_TEXT], column.width - 1)) if wraps else height
         book.value(sheet, row, at, value, {**base, **wraps, **centred})
     sheet.set_row(row, POINT_HEIGHT * min(height, MOST_LINES))
 
@@ -69,5 +85,5 @@ def _notes(book: Sheets, sheet: Worksheet, row: int, one: Listing, columns: list
         if len(columns) > 1:
             sheet.merge_range(row + number, 0, row + number, len(columns) - 1, "", shape)
         put(sheet, row + number, 0, text, shape)
-        sheet.set_row(row + number, POINT_HEIGHT * min(lines_of(text[:LONGEST_TEXT], width * 1.1), 30))
+        sheet.set_row(row + number, POINT_HEIGHT * min(lines_of(text[:LONGEST_TEXT], width, size=9), 30))
     return row + max(len(notes) - 1, 0)

@@ -23,10 +23,10 @@ LONGEST_TEXT = 2000
 """Characters of one cell; a longer text is cut with its length said, and stands whole in the data files."""
 MOST_DIGITS = 15
 """Digits that a spreadsheet's number holds; a number with more is written as text."""
-POINT_HEIGHT = 13.5
-"""Height of a line of the body text, in points."""
 
-BODY = {"font_name": "Arial", "font_size": 10, "valign": "top"}
+FONT = {"font_name": "Arial", "font_size": 10}
+"""The workbook's own font, in whose digits column widths are counted."""
+BODY = {**FONT, "valign": "top"}
 HEADING = {**BODY, "bold": True, "text_wrap": True, "valign": "bottom", "bg_color": "#E9ECEF", "bottom": 2, "top": 1}
 TITLE = {**BODY, "bold": True, "font_size": 14}
 QUIET = {**BODY, "font_color": "#444444", "font_size": 9}
@@ -101,7 +101,7 @@ class Book(Sheets):
         sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.75)
         answer = self.contents.answer
         run = in_header(f"run {answer['run']}, data state {answer['data']}")
-        key = "E exceeds    ? open    n no level    ( ) not counted    < not detected    – not analysed"
+        key = "E bold in a heavy box: exceeds   ? in a dashed box: open   n: no level   ( ): not counted   <: not detected   –: not analysed"
         aid = "A screening aid for a licensed professional's decision"
         sheet.set_header(f"&L&8 {in_header(readable(answer['site_name'], 60))}&R&8 {in_header(readable(title, 60))}")
         sheet.set_footer(f"&L&8{in_header(key)}\n{aid}&R&8{run}\npage &P of &N")
@@ -124,8 +124,3 @@ def key_lines() -> list[str]:
 def in_header(text: str) -> str:
     """A text in a header or footer, where '&' begins a command."""
     return text.replace("&", "&&").replace("\n", " ")
-
-
-def lines_of(text: str, width: float) -> int:
-    """Lines that a text takes in a column as wide as so many characters."""
-    return sum(max(1, -(-len(part) // max(1, int(width)))) for part in text.split("\n"))

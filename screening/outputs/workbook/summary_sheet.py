@@ -7,16 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 from screening.decision.contents import STALE
 from screening.decision.words import STATUS_WORDS
-from screening.outputs.summary import summary_lines
+from screening.outputs.summary import first_of, summary_lines
 from screening.outputs.tables import HELD, MARKS
-from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, POINT_HEIGHT, Book, key_lines, lines_of, put
+from screening.outputs.workbook.heights import POINT_HEIGHT, lines_of
+from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, Book, key_lines, put
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
 WIDTHS = (8, 26, 66)
-MOST_REASONS = 25
-"""Reasons told on the first sheet; the lists hold all."""
 _WRAPPED = {**BODY, "text_wrap": True}
 
 
@@ -35,10 +34,8 @@ def add_summary(book: Book, sheets: Iterable[tuple[str, str]]) -> None:
     for text in summary_lines(answer):
         row = _wide(book, sheet, row, text, _WRAPPED)
     row = _counts(book, sheet, row + 1)
-    reasons = [reason["text"] for reason in advice["reasons"]]
-    more = f"... and {len(reasons) - MOST_REASONS} more, in the lists" if len(reasons) > MOST_REASONS else ""
-    row = _block(book, sheet, row, "Why", [*reasons[:MOST_REASONS], *([more] if more else [])])
-    row = _block(book, sheet, row, "What would close what is open", advice.get("actions", ()))
+    row = _block(book, sheet, row, "Why", first_of([reason["text"] for reason in advice["reasons"]]))
+    row = _block(book, sheet, row, "What would close what is open", first_of(advice.get("actions", ())))
     levels = [
         f"{one['table']}, version {one['version']}: {one['title']}; {one['citation']}; {one['transcription']}"
         for one in answer["levels"]
@@ -57,7 +54,7 @@ def _wide(book: Book, sheet: Worksheet, row: int, text: str, shape: dict[str, An
     made = book.format(shape)
     sheet.merge_range(row, 0, row, len(WIDTHS) - 1, "", made)
     put(sheet, row, 0, text, made)
-    height = max(lines, lines_of(text[:LONGEST_TEXT], sum(WIDTHS) * 1.05))
+    height = max(lines, lines_of(text[:LONGEST_TEXT], sum(WIDTHS), bold=bool(shape.get("bold"))))
     sheet.set_row(row, POINT_HEIGHT * min(height, 30))
     return row + 1
 
@@ -76,7 +73,7 @@ def _counts(book: Book, sheet: Worksheet, row: int) -> int:
     answer = book.contents.answer
     for at, text in enumerate(("Mark", "Comparisons and rows", "Count")):
         put(sheet, row, at, text, book.format(HEADING))
-    lines = [(MARKS[name], name.replace("_", " "), count) for name, count in answer["counts"].items()]
+    lines = [(mark, name.replace("_", " "), answer["counts"][name]) for name, mark in MARKS.items()]
     lines.append((HELD, "rows held back", len(answer["held_back"])))
     for mark, words, count in lines:
         row += 1

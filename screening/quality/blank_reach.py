@@ -1,0 +1,57 @@
+"""How far blanks reach: detections whose analyte no blank reports, or of which a blank with a higher limit shows nothing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from screening.quality.association import KEYS, paired
+from screening.quality.findings import Checked
+from screening.quality.shown import counted
+
+if TYPE_CHECKING:
+    import duckdb
+
+_REACH = f"""
+WITH q AS (
+    SELECT DISTINCT analyte, unit, detected, value, nondetect_limit, {KEYS}, {{day}} AS day FROM known WHERE sample_kind = $kind
+),
+r AS (
+    SELECT row_id, sample_id, analyte, unit, value, {KEYS}, {{day}} AS day
+    FROM known WHERE class = 'result' AND detected AND unit IN ('mg/kg', 'ug/L')
+),
+pair AS ({{pairs}}),
+best AS (
+    SELECT row_id, max(CASE WHEN NOT alike THEN 0 WHEN nothing THEN 1 WHEN NOT shows THEN 2 ELSE 3 END) AS place
+    FROM pair GROUP BY row_id
+)
+SELECT coalesce(b.place, -1), count(*), list(DISTINCT r.sample_id ORDER BY r.sample_id)
+FROM r LEFT JOIN best AS b USING (row_id)
+WHERE coalesce(b.place, -1) < 3 AND list_contains($samples, r.sample_id)
+GROUP BY ALL ORDER BY ALL
+"""
+_COLUMNS = (
+    "r.row_id AS row_id, q.unit = r.unit AS alike, coalesce(q.value, q.nondetect_limit) IS NULL AS nothing, "
+    "q.detected OR r.value IS NULL OR q.nondetect_limit <= r.value AS shows"
+)
+_WHY = {
+    -1: "whose analyte no {} of theirs reports",
+    0: "for which the {} is reported in another unit",
+    1: "for which the {} states neither an amount nor a limit",
+    2: "that lie below the limit of the {}, which shows nothing of them",
+}
+
+
+def tell_reach(connection: duckdb.DuckDBPyConnection, kind: str, done: Checked, day: str, ways: tuple[str, ...]) -> None:
+    """Tell, into ``done``, of which detections its blanks say nothing; their samples count as checked in part.
+
+    That a trip, field or equipment blank leaves out an analyte is not told: it is asked for some of them alone.
+    """
+    pairs = paired(_COLUMNS, ways, "q.analyte = r.analyte")
+    for place, count, samples in connection.execute(
+        _REACH.format(day=day, pairs=pairs), {"kind": kind, "samples": sorted(done.samples)}
+    ).fetchall():
+        if place == -1 and kind != "method_blank":
+            continue
+        done.partly |= set(samples)
+        why = _WHY[place].format(kind.replace("_", " "))
+        done.not_checkable.append(f"{counted(count, 'detection')} in {counted(len(samples), 'sample')} {why}")
