@@ -33,10 +33,11 @@ class Run:
     software: str
 
 
-def read_run(connection: duckdb.DuckDBPyConnection, run: str) -> Run:
-    """A stored run. Raises `Refused` for an unknown one."""
+def read_run(connection: duckdb.DuckDBPyConnection, run: str, software: str | None = None) -> Run:
+    """A stored run; ``software`` where the caller knows already which version made it. Raises `Refused` for an unknown one."""
     request, snapshot, answer = stored(connection, run)
-    return Run(request, snapshot, answer, request.software or origin(connection, run).software)
+    known = request.software or software
+    return Run(request, snapshot, answer, origin(connection, run).software if known is None else known)
 
 
 def differs(first: Run, second: Run, cause: str) -> bool:
