@@ -57,7 +57,7 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
         done.not_checkable.append("the deliverables hold no batch")
     if not quality or not quality[0]:
         done.not_checkable.append(
-            "the deliverables hold no method blank and no control sample: the laboratory keeps them, ask for them"
+            "the deliverables hold no method blank or control sample for their batches (ask the laboratory, which keeps them)"
         )
         return done
     batches = {row[0] for row in rows}
