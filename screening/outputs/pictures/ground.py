@@ -78,7 +78,7 @@ def surveyed(site: SiteFile) -> Ground | None:
     return Ground(places, tuple(shapes), True, tuple(dict.fromkeys(grid.notes)))
 
 
-_FEATURES = ("building", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other")
+_FEATURES = ("building", "excavation", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other")
 
 
 class _Grid:

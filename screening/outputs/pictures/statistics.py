@@ -18,7 +18,7 @@ from screening.outputs.pictures.frame import EDGE, LETTER, LINE, about, brief_fo
 from screening.outputs.pictures.labels import Box, Room
 from screening.outputs.pictures.letters import width, wrap
 from screening.outputs.pictures.signs import SIGNS, below, mark
-from screening.outputs.pictures.svg import FAINT, INK, Element, box, line, sheet, words
+from screening.outputs.pictures.svg import FAINT, INK, Element, box, line, sheet, slug, words
 from screening.outputs.pictures.wells import panel, series
 from screening.screen.statistics.order_statistics import positions
 
@@ -37,7 +37,7 @@ def distributions(contents: Contents, document: Told) -> list[str]:
     for at, group in enumerate(groups_of(contents.answer, {document["analyte"].casefold()}, "medium")):
         tests = _tests(document, group)
         if any(one.counts for one in group.samples) and (not _rounds(group) or any(one["allowed"] for one in tests)):
-            made.append(distribution(contents, document, group, f"distribution-{at + 1}"))
+            made.append(distribution(contents, document, group, f"distribution-{slug(document['analyte'])}-{at + 1}"))
     return made
 
 
@@ -238,7 +238,10 @@ def trends(contents: Contents, document: Told) -> list[str]:
     """A picture of each trend that the test shows, the surest first, at most so many; the series hold the other wells."""
     shown = [one for one in document["trends"] if one["direction"] != "not shown"]
     shown.sort(key=lambda one: (Decimal(one["p_one_sided"]), one["location"]))
-    return [trend(contents, document, one, f"trend-{at}") for at, one in enumerate(shown[:MOST_TRENDS], start=1)]
+    return [
+        trend(contents, document, one, f"trend-{slug(document['analyte'])}-{at}")
+        for at, one in enumerate(shown[:MOST_TRENDS], start=1)
+    ]
 
 
 def trend(contents: Contents, document: Told, one: Told, name: str = "trend") -> str:

@@ -83,6 +83,11 @@ def words(x: float, y: float, text: str, size: float = 8, bold: bool = False, **
     return Element("text", {"x": x, "y": y, "font_size": size, "fill": INK, **weight, **attributes}, (), text)
 
 
+def slug(name: str) -> str:
+    """A name fit for an id: what is no letter or digit of ASCII becomes its number, so that no two names become one."""
+    return "".join(one if one.isascii() and one.isalnum() else f"-{ord(one):x}-" for one in name)[:200]
+
+
 def sheet(name: str, width: float, height: float, title: str, description: str, children: Iterable[Element]) -> str:
     """A whole picture, in points of 1/72 inch; ``name`` keeps its ids apart from those of others on one page."""
     ids = f"{name}-title {name}-description"

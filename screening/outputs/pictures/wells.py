@@ -17,7 +17,7 @@ from screening.outputs.pictures.labels import Box, Room
 from screening.outputs.pictures.letters import cut, width
 from screening.outputs.pictures.places import Told
 from screening.outputs.pictures.signs import RANK, SIGNS, below, mark
-from screening.outputs.pictures.svg import BLUE, FAINT, INK, Element, box, group, line, path, sheet, words
+from screening.outputs.pictures.svg import BLUE, FAINT, INK, Element, box, group, line, path, sheet, slug, words
 
 SINGLE = (540.0, 300.0)
 COLUMNS, ROWS, MOST = 2, 2, 3
@@ -69,13 +69,18 @@ def time_series(contents: Contents, location: str, analyte: str) -> str:
     shown = [one for one in series(contents) if one.location == location and one.analyte == analyte]
     if not shown:
         raise Refused(f"location '{location}': has less than two sampling days of '{analyte}', no series can be drawn")
+    return series_picture(contents, shown[0])
+
+
+def series_picture(contents: Contents, one: Series) -> str:
+    """The time series of one of those that `series` gives."""
     wide, high = SINGLE
-    title = _title(shown[0])
+    title = _title(one)
     drawn, y = head(contents, title, about(contents), wide)
-    drawn += panel(shown[0], Box(EDGE, y + 4, wide - 2 * EDGE, high))
+    drawn += panel(one, Box(EDGE, y + 4, wide - 2 * EDGE, high))
     key, y = _key(y + high + 18)
     foot, whole = brief_foot(contents, y, wide)
-    return sheet("series", wide, whole, title, _described(shown[:1]), [*drawn, *key, *foot])
+    return sheet(f"series-{slug(one.name)}", wide, whole, title, _described([one]), [*drawn, *key, *foot])
 
 
 def all_series(contents: Contents) -> list[str]:
