@@ -29,9 +29,9 @@ FROM deliverable WHERE list_contains($known, id) ORDER BY file, id
 """
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Contents:
-    """A run with all that stands around it, as of its data, law and site facts.
+    """A run with all that stands around it, as of its data, law and site facts; each is equal to itself alone.
 
     ``answer`` is the document of `screen`, ``results`` that of `results --all`, ``review``, ``deadlines`` and ``papers`` those of
     their commands; ``today`` is the day from which deadlines are judged, the run's own unless another is asked for; ``cells`` are

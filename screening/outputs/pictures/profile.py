@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from screening.closure.samples import FEET_IN
 from screening.decision.contents import Contents
@@ -81,6 +82,7 @@ def profiles(contents: Contents) -> list[str]:
     return made
 
 
+@lru_cache(maxsize=2)
 def profiled(contents: Contents) -> list[Spot]:
     """Places with soil results whose depth is known."""
     return [spot for spot in spots(contents) if _depths(spot)]

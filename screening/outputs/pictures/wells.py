@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from itertools import pairwise
 
 from screening.decision.contents import Contents
@@ -49,6 +50,7 @@ class Series:
         return f"{self.location}: {self.analyte}" + (f", {self.fraction}" if self.fraction else "")
 
 
+@lru_cache(maxsize=2)
 def series(contents: Contents) -> list[Series]:
     """Every analyte and place with at least two sampling days, the gravest first, then those with most rounds."""
     found: dict[tuple[str, str, str, str, str], list[tuple[dt.date, Told]]] = {}
