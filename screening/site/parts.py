@@ -129,7 +129,7 @@ class Stockpile(Part):
 class Feature(Part):
     """Something of the site that the plan shows for orientation: a closed outline, or a line."""
 
-    kind: Literal["building", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other"]
+    kind: Literal["building", "excavation", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other"]
     way: Way
     name: str = ""
 

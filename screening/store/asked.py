@@ -6,6 +6,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from screening.store.clock import now
+
 if TYPE_CHECKING:
     import duckdb
 
@@ -24,10 +26,9 @@ class Origin:
 
 def note(connection: duckdb.DuckDBPyConnection, run: str, site: str, how: How, software: str, *, made: bool) -> None:
     """Note inside the caller's transaction that a run was asked for."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
     connection.execute(
         "INSERT INTO run_asked SELECT coalesce(max(number), 0) + 1, ?, ?, ?, ?, ?, ? FROM run_asked",
-        [run, site, now, how, software, made],
+        [run, site, now(connection), how, software, made],
     )
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
+
+from screening.store.clock import now
 
 if TYPE_CHECKING:
     import duckdb
@@ -13,10 +14,9 @@ if TYPE_CHECKING:
 
 def begin(connection: duckdb.DuckDBPyConnection, question: Mapping[str, Any], software: str) -> int:
     """Keep what is asked and return the number of the rescreen."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
     row = connection.execute(
         "INSERT INTO rescreen SELECT coalesce(max(number), 0) + 1, ?, ?, ? FROM rescreen RETURNING number",
-        [now, json.dumps(question, ensure_ascii=False, sort_keys=True), software],
+        [now(connection), json.dumps(question, ensure_ascii=False, sort_keys=True), software],
     ).fetchone()
     assert row is not None
     return int(row[0])

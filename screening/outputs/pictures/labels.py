@@ -41,6 +41,11 @@ class Box:
         left, top, right, bottom = self.edges()
         return left >= other.x and top >= other.y and right <= other.x + other.width and bottom <= other.y + other.height
 
+    def covers(self, other: Box) -> bool:
+        """Whether two boxes have a part in common."""
+        left, top, right, bottom = self.edges()
+        return left < other.x + other.width and right > other.x and top < other.y + other.height and bottom > other.y
+
     def nearest(self, x: float, y: float) -> tuple[float, float]:
         """Its point nearest to another."""
         left, top, right, bottom = self.edges()
