@@ -131,7 +131,7 @@ class Room:
         edges, cost = _beside(mark, width, height, far)
         free = self._free(edges, 1)
         edges, cost = edges[free], cost[free]
-        cost = cost + HIDING * _inside(edges, self.soft)
+        cost = np.round(cost + HIDING * _inside(edges, self.soft), 6)  # no machine's last bit decides
         cheapest = np.argsort(cost, kind="stable")[:TRIED]
         edges, cost = edges[cheapest], cost[cheapest]
         ways = _ties(mark, edges)
@@ -140,7 +140,7 @@ class Room:
         if not len(edges):
             return None
         cost = cost + CUTTING * _through(ways, self._in_the_way(ways)).sum(axis=1)
-        best = int(np.argmin(cost))
+        best = int(np.argmin(np.round(cost, 6)))
         x, y = float(edges[best, 0]), float(edges[best, 1])
         return Box(x, y, width, height), float(cost[best])
 
