@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 
 MOST_SHEETS = 6
 """Sheets of one kind of picture in the document; the picture files hold all."""
-_HEADING = 1000
+_HEADING = 1400
 """Room kept for a heading above a picture."""
 _CHARACTER, _LONGEST_WORD = 92, 22
 """Twentieths of a point that a letter of the text in tables takes, and the longest word that widens its column."""
 _OWN = (2100, 680)
-_LEVEL, _SAMPLE = 900, 1180
+_LEVEL, _SAMPLE = 1080, 1180
 _HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis", "Method")
 
 

@@ -106,7 +106,8 @@ def _front(document: Any) -> None:
         "{{ counts.does_not_exceed }} do not exceed; {{ held_back }} rows are held back. What is open, held back, missing or without a level "
         "is not clean."
     )
-    document.add_paragraph().add_run("{{ caution }}").italic = True
+    for name in ("caution", "site_caution"):
+        document.add_paragraph().add_run(f"{{{{ {name} }}}}").italic = True
 
 
 def _body(document: Any) -> None:
@@ -146,7 +147,6 @@ def _body(document: Any) -> None:
     document.add_heading("11 Appendices", 1)
     _each(document, "appendices", "List Number")
     document.add_paragraph("{{ files_table }}")
-    document.add_paragraph().add_run("{{ site_caution }}").italic = True
 
 
 def _if(document: Any, field: str, text: str) -> None:
