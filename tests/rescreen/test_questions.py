@@ -133,10 +133,10 @@ def test_data_since_revised_are_taken_where_said_and_told_where_not(copy: Office
     (one,) = taken.document["sites"]
     assert one["stale"] is False
     assert {(change["analyte"], change["flip"], change["cause"]) for change in one["changes"]} == {
-        ("Benzene", "newly_exceeds", "data"), ("Benzene", None, "level"), ("Toluene", "result_appeared", "data"),
+        ("Benzene", "newly_exceeds", "data"), ("Benzene", None, "level"), ("Toluene", "comparison_appeared", "data"),
     }  # fmt: skip
     chain = next(change for change in one["changes"] if change["flip"] == "newly_exceeds")
-    assert (chain["causes"], chain["also"]) == (["data", "level"], ["result_appeared"]), (
+    assert (chain["causes"], chain["also"]) == (["data", "level"], ["comparison_appeared"]), (
         "9 exceeds 5 at once; then the level moved"
     )
 
