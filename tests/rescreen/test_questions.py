@@ -164,5 +164,11 @@ def test_conditions_and_settings_are_those_of_the_run_before_but_for_what_is_sai
     (["--levels-on", NEW, "--all", "--setting", "review=publishd-criteria"], 1, "did you mean published-criteria"),
 ])  # fmt: skip
 def test_words_that_make_no_sense(office: Office, words: list[str], status: int, said: str) -> None:
+    def count() -> object:
+        with duckdb.connect(office.database, read_only=True) as connection:
+            return connection.execute("SELECT count(*) FROM rescreen").fetchone()
+
+    before = count()
     answer = office.run("rescreen", *words)
     assert answer.status == status and said in answer.error and answer.document is None
+    assert count() == before, "nothing is stored of what was refused"
