@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import duckdb
 
 How = Literal["screen", "rescreen"]
+_FIRST = "SELECT run, min_by(how, number), min_by(software, number), max(asked_at) FROM run_asked"
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,10 @@ def last_screened(connection: duckdb.DuckDBPyConnection, site: str) -> str | Non
     return None if row is None else str(row[0])
 
 
-_FIRST = "SELECT run, min_by(how, number), min_by(software, number), max(asked_at) FROM run_asked"
+def every_last_screened(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    """As `last_screened`, of every site that has one."""
+    rows = connection.execute("SELECT site, max_by(run, number) FROM run_asked WHERE how = 'screen' GROUP BY site").fetchall()
+    return dict(rows)
 
 
 def origin(connection: duckdb.DuckDBPyConnection, run: str) -> Origin:

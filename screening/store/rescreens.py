@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from screening.store.clock import now
@@ -22,11 +22,13 @@ def begin(connection: duckdb.DuckDBPyConnection, question: Mapping[str, Any], so
     return int(row[0])
 
 
-def keep_site(
-    connection: duckdb.DuckDBPyConnection, rescreen: int, site: str, before: str | None, run: str | None, reason: str = ""
-) -> None:
-    """Keep what became of one site."""
-    connection.execute("INSERT INTO rescreen_site VALUES (?, ?, ?, ?, ?)", [rescreen, site, before, run, reason])
+def keep_sites(
+    connection: duckdb.DuckDBPyConnection, rescreen: int, sites: Sequence[tuple[str, str | None, str | None, str]]
+) -> None:  # fmt: skip
+    """Keep what became of sites: site, run before, run, reason why there is none."""
+    if sites:
+        rows = [(rescreen, *one) for one in sites]
+        connection.executemany("INSERT INTO rescreen_site VALUES (?, ?, ?, ?, ?)", rows)
 
 
 def questions(connection: duckdb.DuckDBPyConnection) -> dict[str, list[str]]:

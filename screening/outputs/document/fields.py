@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.contents import STALE
 from screening.decision.words import STATUS_WORDS
 from screening.outputs import evidence, lists
-from screening.outputs.document.parts import appendices, components, methods, plans
+from screening.outputs.document.parts import appendices, components, methods
+from screening.outputs.drawings import NAMES, pictures_of
 from screening.outputs.summary import first_of, summary_lines
 from screening.outputs.tables import KEY, crosstabs
 from screening.outputs.texts import readable
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 OPENS, CLOSES = "\ue0f0", "\ue0f1"
 """Private characters about the name of a block; `readable` lets none of a delivered text through."""
 
-Block = Callable[["Contents"], "Listing | list[Crosstab] | list[str]"]
+Block = Callable[["Contents"], "Listing | Sequence[Crosstab] | Sequence[str]"]
 """What a block shows: a list, result tables, or pictures as svg."""
 
 BLOCKS: Mapping[str, Block] = {
@@ -37,7 +39,7 @@ BLOCKS: Mapping[str, Block] = {
     "deadlines_table": evidence.deadlines,
     "papers_table": evidence.papers,
     "files_table": evidence.files_read,
-    "plan_pictures": plans,
+    **{f"{name}_pictures": partial(pictures_of, name=name) for name in NAMES},
 }
 
 

@@ -14,9 +14,10 @@ from screening.outputs.pictures.svg import FAINT, INK, PAPER, Element, box, circ
 
 WORDS = {
     "rejected": "rejected", "not_detected_at_limit": "not detected at its limit", "open": "open", "biased_low": "likely too low",
-    "biased_high": "likely too high", "estimated": "estimated", "note": "told, not marked", "ok": "fine", "not_checked": "not checked",
+    "biased_high": "likely too high", "estimated": "estimated", "note": "told, not marked", "ok": "fine", "partly": "looked at in part", "not_checked": "not checked",
 }  # fmt: skip
 ROW, SIZE, NAME = 11.5, 8.0, 118.0
+UNMARKED = ("ok", "partly", "not_checked", "note")
 FULL = 36
 """Samples of a sheet."""
 
@@ -52,7 +53,7 @@ def grids(contents: Contents) -> list[str]:
 
 
 def _marked(row: dict[str, Any]) -> bool:
-    return any(state not in ("ok", "not_checked", "note") for state in row["checks"].values())
+    return any(state not in UNMARKED for state in row["checks"].values())
 
 
 def _sheet(
@@ -107,6 +108,8 @@ def cell(state: str, x: float, y: float, of: str) -> Element:
         drawn = [words(x, y + 3.2, _LETTERS[state], 9, True, text_anchor="middle")]
     elif state == "note":
         drawn = [circle(x, y, half * 0.55, stroke=FAINT, stroke_width=0.9)]
+    elif state == "partly":
+        drawn = [line(x - 2.2, y, x + 2.2, y, stroke_width=1.1)]
     elif state == "ok":
         drawn = [circle(x, y, 1.1, fill=INK)]
     else:
@@ -123,10 +126,10 @@ def _described(rows: Sequence[dict[str, Any]]) -> str:
         + ", ".join(
             f"{check.replace('_', ' ')} {WORDS[state]}"
             for check, state in row["checks"].items()
-            if state not in ("ok", "not_checked")
+            if state not in ("ok", "partly", "not_checked")
         )
         for row in rows
-        if any(state not in ("ok", "not_checked") for state in row["checks"].values())
+        if any(state not in ("ok", "partly", "not_checked") for state in row["checks"].values())
     ]
     return (
         f"Samples by quality checks. {'; '.join(told) or 'Nothing was found'}. The findings stand in the tables of the report."[

@@ -6,8 +6,8 @@ from importlib import resources
 
 from screening.outputs.pictures.letters import BOLD, FONTS, REGULAR
 
-PRINT_WIDTH = 2200
-"""Pixels across a sheet of 11 inches: 200 to the inch."""
+PLAN_WIDTH, PRINT_WIDTH = 2200, 1650
+"""Pixels across a sheet of 11 inches: 200 to the inch for the plan, 150 for diagrams."""
 
 
 def png(svg: str, width_px: int = PRINT_WIDTH) -> bytes:
