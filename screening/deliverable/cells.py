@@ -7,21 +7,29 @@ import datetime as dt
 import hashlib
 import io
 import re
+import struct
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
+from screening.deliverable.extent import LAST_COLUMN, LONGEST_CELL, refuse_long, refuse_spread
 from screening.deliverable.marks import NO_VALUE, Marks
 from screening.deliverable.marks_ods import ods_marks
 from screening.deliverable.marks_xls import xls_marks
-from screening.deliverable.xlsx import OutOfTheOrdinary, read_plain
+from screening.deliverable.xlsx import OutOfTheOrdinary, Page, read_plain
+from screening.deliverable.xml_book import read_xml_book
 from screening.errors import Refused
 from screening.files import read_whole
 
 LARGEST_FILE = 4 * 1024**3
 LARGEST_UNPACKED = 1024**3
+LARGEST_MODEL = 200 * 1024**2
+"""Unpacked bytes of a workbook that is held in memory as a whole."""
+UNPACKED_AT_EASE, MOST_TIMES = 50 * 1024**2, 200
+"""Unpacked bytes that are not asked how small they were packed; how many times its size a larger file may unpack to."""
 COMPOUND_FILE = bytes.fromhex("D0CF11E0A1B11AE1")
 DELIMITERS = ",\t;|"
 UNSEEN = "hidden rows and struck-out cells of this old workbook cannot be told; look at it in a spreadsheet program"
@@ -59,6 +67,8 @@ def read_book(path: Path) -> Book:
         raise Refused(f"{path}: is open in a spreadsheet program; save and close it, then import again")
     data = read_whole(path, LARGEST_FILE)
     sheets, notes = _sheets(path, data)
+    for sheet in sheets:
+        refuse_long(str(path), sheet.name, sheet.rows)
     if not any(any(cell for cell in row) for sheet in sheets for row in sheet.rows):
         raise Refused(f"{path}: holds no text in any cell; ask the laboratory for the file again")
     return Book(path.name, hashlib.sha256(data).hexdigest(), sheets, notes)
@@ -86,8 +96,12 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
         data[:2000].lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"<?xml")
         and b"urn:schemas-microsoft-com:office:spreadsheet" in data[:4000]
     ):
-        return _xml_sheets(path, data), ()
+        return _of_pages(read_xml_book(str(path), data, _plain)), ()
     return _text_sheet(path, data)
+
+
+def _of_pages(pages: Sequence[Page]) -> list[Sheet]:
+    return _marked([Sheet(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
 
 
 def _marked(sheets: list[Sheet], marks: Mapping[str, Marks]) -> list[Sheet]:
@@ -101,82 +115,30 @@ def _marked(sheets: list[Sheet], marks: Mapping[str, Marks]) -> list[Sheet]:
     return [replace(sheet, marks=marks.get(sheet.name, Marks())) for sheet in sheets]
 
 
-def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
-    """A workbook written as one XML text, as older spreadsheet programs and report writers do."""
-    from xml.etree import ElementTree
-
-    if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
-        raise Refused(f"{path}: declares entities, which a workbook has no need of; save it again as xlsx")
-    try:
-        root = ElementTree.fromstring(data)
-    except ElementTree.ParseError as error:
-        raise Refused(f"{path}: is damaged ({error}); save it again as xlsx or csv") from error
-    space = "{urn:schemas-microsoft-com:office:spreadsheet}"
-    struck_styles = {
-        style.get(f"{space}ID")
-        for style in root.iter(f"{space}Style")
-        if any(font.get(f"{space}StrikeThrough") == "1" for font in style.iter(f"{space}Font"))
-    }
-    sheets, marks = [], {}
-    for page in root.iter(f"{space}Worksheet"):
-        rows: list[list[str]] = []
-        hidden, hidden_columns, struck, uncalculated = set(), set(), set(), set()
-        at = 0
-        for column in page.iter(f"{space}Column"):
-            at = int(column.get(f"{space}Index") or at + 1)
-            wide = min(int(column.get(f"{space}Span") or 0), 20_000)
-            if column.get(f"{space}Hidden") == "1":
-                hidden_columns |= set(range(at, at + wide + 1))
-            at += wide
-        for row in page.iter(f"{space}Row"):
-            number = int(row.get(f"{space}Index") or len(rows) + 1)
-            if number > 2_000_000:
-                raise Refused(f"{path}: names row {number}; a sheet has fewer")
-            rows.extend([] for _ in range(number - 1 - len(rows)))
-            cells: list[str] = []
-            for cell in row.iter(f"{space}Cell"):
-                at = int(cell.get(f"{space}Index") or len(cells) + 1)
-                cells.extend("" for _ in range(min(at, 20_000) - 1 - len(cells)))
-                datum = cell.find(f"{space}Data")
-                text = "" if datum is None else "".join(datum.itertext()).strip()
-                if datum is not None and datum.get(f"{space}Type") == "Number":
-                    text = _plain(Decimal(f"{float(text):.15g}")) if "e" in text.lower() or len(text) > 16 else text
-                elif datum is not None and datum.get(f"{space}Type") == "DateTime":
-                    text = text.removesuffix("T00:00:00.000").replace("T", " ").removesuffix(".000")
-                cells.append(text)
-                if text and (cell.get(f"{space}StyleID") or row.get(f"{space}StyleID")) in struck_styles:
-                    struck.add((number, len(cells)))
-                elif not text and cell.get(f"{space}Formula"):
-                    uncalculated.add((number, len(cells)))
-                cells.extend("" for _ in range(int(cell.get(f"{space}MergeAcross") or 0)))
-            rows.append(cells)
-            if row.get(f"{space}Hidden") == "1":
-                hidden.add(number)
-        name = page.get(f"{space}Name") or ""
-        unseen = any(text.text != "SheetVisible" for text in page.iter("{urn:schemas-microsoft-com:office:excel}Visible"))
-        marks[name] = Marks(unseen, frozenset(hidden), frozenset(hidden_columns), frozenset(struck), frozenset(uncalculated))
-        sheets.append(Sheet(name, rows))
-    return _marked(sheets, marks)
-
-
 def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            names = set(archive.namelist())
-            unpacked = sum(item.file_size for item in archive.infolist())
-    except zipfile.BadZipFile as error:
+            members = archive.infolist()
+    except (zipfile.BadZipFile, ValueError, struct.error, NotImplementedError) as error:
         raise Refused(f"{path}: is damaged (its end is missing); ask for the file again") from error
+    names = {member.filename for member in members}
+    unpacked = sum(member.file_size for member in members)
     if unpacked > LARGEST_UNPACKED:
         raise Refused(f"{path}: unpacks to more than {LARGEST_UNPACKED // 1024**3} GiB; split it or save it as csv")
+    if unpacked > max(UNPACKED_AT_EASE, MOST_TIMES * len(data)):
+        raise Refused(f"{path}: unpacks to {unpacked // len(data)} times its size, as no table does; save it as csv")
     if "xl/workbook.xml" in names:
         try:
-            pages = read_plain(data, _shown)
+            return _of_pages(read_plain(str(path), data, _shown))
         except OutOfTheOrdinary:
+            if unpacked > LARGEST_MODEL:
+                raise Refused(f"{path}: is too large for a workbook of its kind; save the sheet as csv") from None
             return _openpyxl_sheets(path, data)
-        return _marked([Sheet(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
     if "content.xml" in names:
-        sheets = _calamine_sheets(path, data)
-        return _marked(sheets, ods_marks(str(path), data))
+        if unpacked > LARGEST_MODEL:
+            raise Refused(f"{path}: unpacks to more than {LARGEST_MODEL // 1024**2} MiB; save it as xlsx or csv")
+        marks = ods_marks(str(path), data)  # looks at its shape, before a reader makes cells of it
+        return _marked(_calamine_sheets(path, data), marks)
     raise Refused(f"{path}: is an archive but not a spreadsheet; unpack it and name the files in it")
 
 
@@ -186,34 +148,38 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
     try:
         book = openpyxl.load_workbook(io.BytesIO(data), data_only=True, keep_links=False)
         formulas = _formula_cells(data) and openpyxl.load_workbook(io.BytesIO(data), keep_links=False)
+        return _of_pages([_openpyxl_page(path, page, formulas and formulas[page.title]) for page in book.worksheets])
+    except Refused:
+        raise
     except Exception as error:
         raise Refused(f"{path}: cannot be read as a workbook ({error}); save it again as xlsx or csv") from error
-    sheets, marks = [], {}
-    for page in book.worksheets:
-        rows: list[list[str]] = []
-        struck: set[tuple[int, int]] = set()
-        uncalculated: set[tuple[int, int]] = set()
-        for cells in page.iter_rows(min_row=1, min_col=1):
-            rows.append([_shown(cell.value, cell.number_format or "") for cell in cells])
+
+
+def _openpyxl_page(path: Path, page: Any, formulas: Any) -> Page:
+    refuse_spread(str(path), page.title, page.max_row, page.max_column, len(page._cells))
+    rows: list[list[str]] = []
+    struck: set[tuple[int, int]] = set()
+    uncalculated: set[tuple[int, int]] = set()
+    for cells in page.iter_rows(min_row=1, min_col=1):
+        rows.append([_shown(cell.value, cell.number_format or "") for cell in cells])
+        for cell in cells:
+            if cell.value is not None and cell.font is not None and cell.font.strike:
+                struck.add((cell.row, cell.column))
+    if formulas:
+        for cells in formulas.iter_rows():
             for cell in cells:
-                if cell.value is not None and cell.font is not None and cell.font.strike:
-                    struck.add((cell.row, cell.column))
-        if formulas:
-            for cells in formulas[page.title].iter_rows():
-                for cell in cells:
-                    place = (cell.row or 0, cell.column or 0)
-                    if cell.data_type == "f" and page.cell(*place).value is None:
-                        uncalculated.add(place)
-        hidden = frozenset(number for number, shape in page.row_dimensions.items() if shape.hidden)
-        columns = frozenset(
-            number
-            for shape in page.column_dimensions.values()
-            if shape.hidden
-            for number in range(shape.min or 1, min(shape.max or 1, 20_000) + 1)
-        )
-        marks[page.title] = Marks(page.sheet_state != "visible", hidden, columns, frozenset(struck), frozenset(uncalculated))
-        sheets.append(Sheet(page.title, rows))
-    return _marked(sheets, marks)
+                place = (cell.row or 0, cell.column or 0)
+                if cell.data_type == "f" and page.cell(*place).value is None:
+                    uncalculated.add(place)
+    hidden = frozenset(number for number, shape in page.row_dimensions.items() if shape.hidden)
+    columns = frozenset(
+        number
+        for shape in page.column_dimensions.values()
+        if shape.hidden
+        for number in range(shape.min or 1, min(shape.max or 1, LAST_COLUMN) + 1)
+    )
+    marks = Marks(page.sheet_state != "visible", hidden, columns, frozenset(struck), frozenset(uncalculated))
+    return Page(page.title, rows, marks)
 
 
 def _formula_cells(data: bytes) -> bool:
@@ -235,7 +201,10 @@ def _calamine_sheets(path: Path, data: bytes) -> list[Sheet]:
             )
             for name in book.sheet_names
         ]
-    except Exception as error:
+    except BaseException as error:
+        # a panic of that reader is no Exception
+        if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
+            raise
         raise Refused(f"{path}: cannot be read as a spreadsheet ({error}); save it again as xlsx or csv") from error
 
 
@@ -274,11 +243,16 @@ def _plain(number: Decimal) -> str:
 def _text_sheet(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     text, encoding = _decode(path, data)
     delimiter = _delimiter(text)
-    csv.field_size_limit(2**20)
+    csv.field_size_limit(LONGEST_CELL)
     try:
         rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)]
     except csv.Error as error:
-        raise Refused(f"{path}: cannot be read as delimited text ({error}); save it again as csv") from error
+        told = (
+            f"a cell holds more than {LONGEST_CELL} characters; is a quotation mark left open?"
+            if "limit" in str(error)
+            else error
+        )
+        raise Refused(f"{path}: cannot be read as delimited text ({told}); save it again as csv") from error
     named = {",": "comma", "\t": "tab", ";": "semicolon", "|": "vertical bar"}[delimiter]
     return [Sheet("", rows)], (f"read as {encoding} text, cells parted by {named}",)
 

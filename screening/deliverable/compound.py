@@ -17,7 +17,10 @@ def stream_of(data: bytes, names: tuple[str, ...]) -> bytes | None:
 
 
 def _stream(data: bytes, names: tuple[str, ...]) -> bytes | None:
-    size, mini_size = 1 << struct.unpack_from("<H", data, 30)[0], 1 << struct.unpack_from("<H", data, 32)[0]
+    shifts = struct.unpack_from("<HH", data, 30)
+    if shifts[0] not in (9, 12) or shifts[1] != 6:
+        return None
+    size, mini_size = 1 << shifts[0], 1 << shifts[1]
     first_directory, = struct.unpack_from("<I", data, 48)  # fmt: skip
     cutoff, first_mini = struct.unpack_from("<II", data, 56)
     next_fat, = struct.unpack_from("<I", data, 68)  # fmt: skip

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 import pandas as pd
+import regex
 
 from screening.deliverable.detect import Folded, Placed
 from screening.deliverable.layout import BESIDE, Layout
@@ -17,6 +17,8 @@ from screening.vocabulary.headings import FIELDS
 from screening.vocabulary.sample_names import kind_in_name
 
 NOT_ANALYSED = "a blank cell: not analysed"
+PATIENCE = 5
+"""Seconds after which a layout's pattern that does not come to an end is given up."""
 
 
 @dataclass(frozen=True)
@@ -149,13 +151,15 @@ def _name_kinds(frame: pd.DataFrame) -> list[str]:
 
 def _apply_patterns(file: str, frame: pd.DataFrame, patterns: object) -> None:
     for field, pattern in dict(patterns).items():  # type: ignore[call-overload]
-        try:
-            compiled = re.compile(pattern)
-        except re.error as error:
-            raise Refused(f"{file}: the layout's pattern for {field} cannot be read ({error}); mend the layout") from error
         if field not in frame:
             continue
-        matched = {text: compiled.fullmatch(text) for text in frame[field].unique()}
+        compiled = regex.compile(pattern)
+        try:
+            matched = {text: compiled.fullmatch(text, timeout=PATIENCE) for text in frame[field].unique()}
+        except TimeoutError as error:
+            raise Refused(
+                f"{file}: the layout's pattern for {field} does not come to an end; write it without repeats inside repeats"
+            ) from error
         for group in compiled.groupindex:
             taken = {text: (match[group] or "") if match else "" for text, match in matched.items()}
             found = frame[field].map(taken).astype("str")
