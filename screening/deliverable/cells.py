@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import datetime as dt
 import hashlib
 import io
+import os
 import re
 import struct
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
@@ -188,19 +190,29 @@ def _formula_cells(data: bytes) -> bool:
         return any(b"<f>" in text or b"<f " in text for text in map(archive.read, pages))
 
 
+@contextlib.contextmanager
+def _panics_untold() -> Iterator[None]:
+    """That reader writes its panics to standard error by itself; the refusal tells them."""
+    kept = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 2)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
+
+
 def _calamine_sheets(path: Path, data: bytes) -> list[Sheet]:
     from python_calamine import CalamineWorkbook
 
     try:
-        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-        # skip_empty_area would move the rows, and a row number must be the one the user sees
-        return [
-            Sheet(
-                name,
-                [[_text(value) for value in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)],
-            )
-            for name in book.sheet_names
-        ]
+        with _panics_untold():
+            book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+            # skip_empty_area would move the rows, and a row number must be the one the user sees
+            read = [(name, book.get_sheet_by_name(name).to_python(skip_empty_area=False)) for name in book.sheet_names]
+        return [Sheet(name, [[_text(value) for value in row] for row in rows]) for name, rows in read]
     except BaseException as error:
         # a panic of that reader is no Exception
         if not isinstance(error, Exception) and type(error).__name__ != "PanicException":

@@ -128,7 +128,10 @@ class Worker:
 
 
 def _processor_time(number: int) -> float:
-    fields = Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()
+    try:
+        fields = Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()
+    except OSError:
+        return 0.0
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
