@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from screening.errors import Refused
+from screening.store.interrupts import interruptible
 from screening.vocabulary.headings import FIELDS
 
 if TYPE_CHECKING:
@@ -55,8 +56,9 @@ def opened(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConne
         _create(path)
     connection = connected(path)
     try:
-        _prepare(path, connection)
-        yield connection
+        with interruptible(connection):
+            _prepare(path, connection)
+            yield connection
     finally:
         connection.close()
 
