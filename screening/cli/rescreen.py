@@ -46,6 +46,11 @@ def rescreen_sites(
     if bool(sites) == everything:
         raise Misuse("say either --site ID or --all")
     question = Question(levels_on, data_on, pairs(conditions, "--condition"), pairs(settings, "--setting"))
+    if folder is not None:
+        from screening.outputs.package import refuse_overwriting
+        from screening.outputs.rescreen_files import NAMES
+
+        refuse_overwriting(folder, NAMES, force)
     with opened(session.database) as connection:
         steps = len(sites) or len(site_ids(connection))
         with progress_bar(console(error=True), steps) as advance:

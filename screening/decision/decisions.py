@@ -18,6 +18,7 @@ KIND_WORDS = {
     "held_accepted": "held row accepted", "held_rejected": "held row rejected", "analyte_taught": "name taught",
     "word_taught": "word taught", "qualifier_taught": "qualifier taught", "review_override": "review overridden",
     "levels_added": "levels added", "signed_off": "signed off", "sign_off_withdrawn": "sign-off withdrawn",
+    "clock_found_right": "clock found right",
 }  # fmt: skip
 
 

@@ -96,23 +96,29 @@ def _weak(counts: Mapping[str, Any]) -> list[str]:
 def _unchecked(document: Mapping[str, Any]) -> list[str]:
     """What could not be checked at all, and what in part only."""
     seen = {item["check"] for item in document["checked"]}
-    held, other, part = [], [], []
+    held: list[str] = []
+    other: dict[str, list[str]] = {}
+    part: dict[str, list[str]] = {}
     for item in document["not_checkable"]:
-        words, text = CHECKS[item["check"]], item["text"]
+        words, text = CHECKS[item["check"]], item["text"].split(": screening ")[0]
         if item["check"] in seen:
-            part.append(f"{words} ({text})")
+            part.setdefault(words, []).append(text)
         elif text.startswith(NONE_HELD):
             held.append(text.removeprefix(NONE_HELD))
         else:
-            other.append(f"{words} ({text})")
+            other.setdefault(words, []).append(text)
     said = []
     if held:
-        said.append(f"Not checkable, because the deliverables hold no {', no '.join(dict.fromkeys(held))}.")
+        said.append(f"Not checkable, because the deliverables hold {joined(f'no {text}' for text in dict.fromkeys(held))}.")
     if other:
-        said.append(f"Not checkable either: {'; '.join(other)}.")
+        said.append(f"Not checkable either: {_listed(other)}.")
     if part:
-        said.append(f"Checked in part only: {'; '.join(part)}.")
+        said.append(f"Checked in part only: {_listed(part)}.")
     return said
+
+
+def _listed(reasons: Mapping[str, Sequence[str]]) -> str:
+    return "; ".join(f"{words} ({'; '.join(texts)})" for words, texts in reasons.items())
 
 
 def joined(parts: Iterable[str]) -> str:

@@ -22,6 +22,7 @@ from screening.quality.editions import edition_asked
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts, review_texts, rule_texts
 from screening.store.asked import How, note
+from screening.store.clock import now
 from screening.store.database import transaction
 from screening.store.rule_texts import RuleUsed
 from screening.store.sites import site_of, site_text
@@ -119,7 +120,7 @@ def record(
             stored["beside"] = [asdict(used) for used in beside]
         made = connection.execute(
             "INSERT INTO run SELECT ?, coalesce(max(number), 0) + 1, ?, ?, ?, ? FROM run ON CONFLICT DO NOTHING RETURNING id",
-            [request.run_id, request.site, dt.datetime.now(dt.UTC).replace(tzinfo=None), dump(stored), dump(answer)],
+            [request.run_id, request.site, now(connection), dump(stored), dump(answer)],
         ).fetchall()
         note(connection, request.run_id, request.site, how, __version__, made=bool(made))
         also(request.run_id)

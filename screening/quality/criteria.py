@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from screening.quality.editions import Edition, Rule
 
@@ -33,3 +34,20 @@ def criteria_of(edition: Edition, check: str) -> Sequence[Rule]:
         rows += edition.rules("surrogates")
     named = [edition.may_have(name) for name in _RULES.get(check, ())]
     return [*rows, *(rule for rule in named if rule is not None)]
+
+
+def listed_criteria(edition: Edition) -> dict[str, Any]:
+    """The edition as a document: each row with its file, its cells, its citation and how it was seen."""
+    return {
+        "edition": edition.name, "version": edition.version.isoformat(), "title": edition.title, "citation": edition.citation,
+        "status": edition.status,
+        "criteria": [
+            {
+                "file": file.removesuffix(".csv"), "citation": rule.basis.citation, "transcription": rule.basis.transcription,
+                "source": rule["source"],
+                "cells": {name: text for name, text in rule.cells.items() if name not in ("citation", "transcription", "source")},
+            }
+            for file, rows in edition.files.items()
+            for rule in rows
+        ],
+    }  # fmt: skip

@@ -117,7 +117,7 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     done.not_checkable += _missing(verdicts)
     if not substances:
         done.not_checkable.append("the deliverables hold no result of a field sample")
-    done.looked_at = f"holding times of {counted(len(done.samples), 'sample')}"
+    done.looked_at = f"holding times of {counted(len(done.samples), 'sample')}" if done.samples or done.findings else ""
     return done
 
 
@@ -140,7 +140,7 @@ def _without_material(picks: Sequence[tuple[tuple[str, ...], object]]) -> list[s
 def _missing(verdicts: Sequence[Held]) -> list[str]:
     lacking = {what for one in verdicts for what in one.lacks}
     points = [point for point in POINTS if point in lacking]
-    said = [f"the deliverables hold no date of {', '.join(points)} for some or all results"] if points else []
+    said = [f"the deliverables hold no date of {' or '.join(points)} for some or all results"] if points else []
     if "time of day" in lacking:
         said.append("a limit is in hours and the deliverables hold no time of day for it")
     if "time zone" in lacking:

@@ -45,5 +45,5 @@ def tell_reach(
             alone, lacking = alone + analytes - found, lacking | {sample}
     if alone:
         done.not_checkable.append(
-            f"{counted(alone, 'result')} of {counted(len(lacking), 'sample')} whose analyte no {words} of theirs holds"
+            f"{counted(alone, 'result')} of {counted(len(lacking), 'sample')}: no {words} of theirs holds the analyte"
         )

@@ -105,7 +105,7 @@ def _tell_reach(connection: duckdb.DuckDBPyConnection, edition: Edition, done: C
         alone, lacking = alone + results - told_of, lacking + (told_of < results)
     if alone:
         done.not_checkable.append(
-            f"{counted(alone, 'result')} of {counted(lacking, 'sample')} for which no surrogate of the run speaks"
+            f"{counted(alone, 'result')} of {counted(lacking, 'sample')}: no surrogate of the run speaks for them"
         )
 
 

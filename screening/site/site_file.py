@@ -16,12 +16,12 @@ from pydantic import AfterValidator, Field, ValidationError
 from screening.errors import Refused
 from screening.files import read_text
 from screening.site.parts import (
-    Coordinate,
     CustodySample,
     Dispenser,
     Feature,
     Location,
     Moment,
+    Number,
     Part,
     Piping,
     Pit,
@@ -65,7 +65,7 @@ class Site(Part):
     time_zone: Annotated[str, AfterValidator(_zone)] | None = None
     coordinates: Annotated[str, Field(pattern=COORDINATES)] = "local"
     grid_unit: Literal["", "m", "ft"] = ""
-    north_deg: Coordinate = Decimal(0)
+    north_deg: Number = Decimal(0)
 
 
 class Screening(Part):

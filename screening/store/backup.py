@@ -88,7 +88,7 @@ def _copied(connection: duckdb.DuckDBPyConnection, copy: Path) -> Contents:
     """Copy all that a connection shows into a new file, and read that file again."""
     name = _one(connection, "SELECT current_database()")
     connection.execute("SET threads = 1")  # so that the rows keep their order
-    connection.execute(f"ATTACH {_text(str(copy.absolute()))} AS copy_of_the_store")
+    connection.execute(f"ATTACH {_text(str(copy.absolute()))} AS copy_of_the_store (READ_WRITE)")
     connection.begin()
     connection.execute(f"COPY FROM DATABASE {_name(name)} TO copy_of_the_store")
     contents = _contents(connection, name)
@@ -123,17 +123,27 @@ def _set_aside(database: Path) -> Path | None:
     if not database.exists() and not ahead.exists():
         return None
     moment = dt.datetime.now(dt.UTC)
-    aside = database.with_name(f"{database.stem}.before-restore-{moment:%Y%m%dT%H%M%S}{database.suffix}")
+    aside = database.with_name(f"{database.stem}.before-restore-{moment:%Y%m%dT%H%M%S%f}{database.suffix}")
     if database.exists():
         try:
             connected(database).close()  # takes the write-ahead file over, and is refused where another process is at work
         except Refused as error:
             if "has the database open" in str(error):
                 raise
-        os.link(database, aside)
+        _named_too(database, aside)
     if ahead.exists():
         os.replace(ahead, write_ahead_file(aside))
     return aside
+
+
+def _named_too(file: Path, other: Path) -> None:
+    """Give a file a second name, so that its place is never empty; or its only other name where a disk knows no second ones."""
+    try:
+        os.link(file, other)
+    except FileExistsError:
+        raise
+    except OSError:
+        os.replace(file, other)
 
 
 def _kept_on_disk(file: Path) -> None:

@@ -20,6 +20,7 @@ from screening.deliverable.preliminary import preliminary_notes
 from screening.errors import Refused
 from screening.normal import dilution_doubt, plausible
 from screening.normal.results import MOMENTS, date_proofs, delivered_at, normalise
+from screening.store.clock import now
 from screening.store.database import transaction
 from screening.store.snapshot import WARNING
 from screening.store.taught import Taught, with_words_taught
@@ -142,7 +143,7 @@ def _hold_faults(frame: pd.DataFrame) -> None:
 
 def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Order) -> str:
     """Write one reading into the store: all of it or, after any fault, nothing. Returns the deliverable's id."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    moment = now(connection)
     account = reading.account
     # the layout that a person can reuse is the one found, without where in this file the header stood
     layout_text = write_layout(reading.layout)
@@ -154,7 +155,7 @@ def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Orde
             "INSERT INTO deliverable VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             [
                 number, identity, order.site, reading.book.file, reading.book.sha256, reading.layout.name, layout_text,
-                order.received or now.date(), now, order.replaces, order.replaces_only_contents, account["read"],
+                order.received or moment.date(), moment, order.replaces, order.replaces_only_contents, account["read"],
                 account["results"], account["quality_control"], account["held_back"], account["ignored"],
                 list(reading.notes),
             ],

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from screening.errors import Refused
+from screening.store.clock import now
 
 if TYPE_CHECKING:
     import duckdb
@@ -73,16 +74,18 @@ def append(
     return append_all(connection, [Act(site, kind, subject, old_text, new_text)], by_whom, why)[0]
 
 
-def append_all(connection: duckdb.DuckDBPyConnection, acts: Sequence[Act], by_whom: str, why: str) -> list[int]:
+def append_all(
+    connection: duckdb.DuckDBPyConnection, acts: Sequence[Act], by_whom: str, why: str, moment: dt.datetime | None = None
+) -> list[int]:
     """Add the decisions of one act inside the caller's transaction and return their numbers.
 
-    Raises `Refused` without name or reason.
+    ``moment`` dates them instead of `screening.store.clock.now`. Raises `Refused` without name or reason.
     """
     if not by_whom.strip() or not why.strip():
         raise Refused("a decision needs a name and a reason: --by NAME --why TEXT")
     last = connection.execute("SELECT number, seal FROM decision ORDER BY number DESC LIMIT 1").fetchone()
     known, before = (int(last[0]), str(last[1])) if last else (0, "")
-    made_at = dt.datetime.now(dt.UTC).replace(tzinfo=None, microsecond=0)
+    made_at = (moment or now(connection)).replace(microsecond=0)
     rows, numbers = [], list(range(known + 1, known + 1 + len(acts)))
     for number, act in zip(numbers, acts, strict=True):
         parts = (act.site, act.kind, act.subject, by_whom, why, act.old_text, act.new_text)

@@ -82,7 +82,8 @@ def test_global_options_stand_before_and_after_every_command(name: str) -> None:
 PROMISED = {
     "init", "site add", "site show", "site list", "import", "held list", "held accept", "held reject", "results", "screen",
     "explain", "runs list", "runs show", "runs reproduce", "compare", "levels list", "levels show", "levels check", "levels add",
-    "demo", "coverage", "deadlines", "papers", "review", "statistics",
+    "demo", "coverage", "deadlines", "papers", "review", "statistics", "rescreen", "sign-off", "signed-off list", "signed-off withdraw",
+    "decisions list", "decisions verify",
 }  # fmt: skip
 
 

@@ -87,7 +87,7 @@ def _context(contents: Contents) -> dict[str, Any]:
         "lists": own_lists, "key": KEY, "outcomes": OUTCOMES, "several_tables": len(answer["levels"]) > 1, "short_list": SHORT_LIST,
         "rows_block": block({"count": len(rows), "outcomes": list(OUTCOMES.items()), "columns": result_columns(rows)}),
         "derivations_block": block(derivations(contents, rows)),
-        "pictures_block": block(by_location(contents, rows)),
+        "pictures_block": block(by_location(contents)),
         "list_blocks": {
             name: block({"count": len(one.rows), "columns": list_columns(one)})
             for name, one in own_lists.items()

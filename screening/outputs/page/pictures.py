@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from screening.outputs.page.rows import OUTCOMES, ResultRow
-from screening.outputs.pictures import plan
+from screening.decision.report_statistics import statistics_worth_showing
+from screening.outputs.drawings import pictures_of
+from screening.outputs.pictures import profile, statistics, wells
 from screening.outputs.pictures.signs import mark
 from screening.outputs.texts import natural
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from screening.decision.contents import Contents
 
 MOST_SERIES = 12
-"""Time series of one well that the page carries, the gravest analytes first."""
+"""Time series of one place that the page carries, the gravest analytes first."""
 SIGN_NAMES = ("exceeds", "open", "no_level", "does_not_exceed", "held", "missing")
 
 
@@ -25,44 +26,28 @@ def signs() -> dict[str, Markup]:
     return {name: Markup(mark(name, 8, 8, 13).write()) for name in SIGN_NAMES}
 
 
-def standing(contents: Contents) -> dict[str, Markup]:
-    """The pictures that stand in the page, by the section they stand in."""
-    drawn = {
-        "plan": plan.site_plan(contents),
-    }
-    return {name: Markup(text) for name, text in drawn.items()}
+def standing(contents: Contents) -> dict[str, list[Markup]]:
+    """The sheets that stand in the page, by the section they stand in."""
+    shown = [
+        picture
+        for document in statistics_worth_showing(contents.answer, contents.standards)
+        for picture in (*statistics.distributions(contents, document), *statistics.trends(contents, document))
+    ]
+    made: dict[str, Iterable[str]] = {name: pictures_of(contents, name) for name in ("plan", "levels", "deadlines", "checks")}
+    return {name: [Markup(svg) for svg in sheets] for name, sheets in {**made, "statistics": shown}.items()}
 
 
-def by_location(contents: Contents, rows: Sequence[ResultRow]) -> Mapping[str, Any]:
-    """Depth profile and time series of each location, as they are shown when it is chosen."""
-    made: dict[str, Any] = {}
-    for location, own in sorted(_grouped(rows).items(), key=lambda pair: natural(pair[0])):
-        series: list[Any] = []
-        any(row.sample.depth for row in own)
-        made[location] = {
-            "profile": "",
-            "series": series,
-            "left": max(0, len(_followed(own)) - MOST_SERIES),
-        }
-    return made
-
-
-def _grouped(rows: Sequence[ResultRow]) -> dict[str, list[ResultRow]]:
-    grouped: dict[str, list[ResultRow]] = {}
-    for row in rows:
-        grouped.setdefault(row.location, []).append(row)
-    return grouped
-
-
-def _followed(rows: Sequence[ResultRow]) -> list[str]:
-    """Analytes of groundwater that were sampled on two days or more and exceed or are open on one, the gravest first."""
-    order = list(OUTCOMES)
-    days: dict[str, set[str]] = {}
-    worst: dict[str, int] = {}
-    for row in rows:
-        if row.table.medium == "groundwater":
-            name = row.analyte.analyte
-            days.setdefault(name, set()).add(row.sample.sampled_at[:10])
-            worst[name] = min(worst.get(name, len(order)), order.index(row.outcome))
-    grave = [name for name in worst if worst[name] <= order.index("open") and len(days[name] - {""}) > 1]
-    return sorted(grave, key=lambda name: (worst[name], natural(name)))
+def by_location(contents: Contents) -> Mapping[str, Any]:
+    """Depth profile and time series of each location that has any, as they are shown when it is chosen."""
+    made: dict[str, dict[str, Any]] = {}
+    for spot in profile.profiled(contents):
+        made[spot.id] = {"profile": profile.depth_profile(contents, spot.id), "series": [], "left": 0}
+    for one in wells.series(contents):
+        if one.sign == "no_level" or not any(item["detected"] for _, item in one.rounds):
+            continue
+        own = made.setdefault(one.location, {"profile": "", "series": [], "left": 0})
+        if len(own["series"]) < MOST_SERIES:
+            own["series"].append(wells.time_series(contents, one.location, one.analyte))
+        else:
+            own["left"] += 1
+    return dict(sorted(made.items(), key=lambda pair: natural(pair[0])))

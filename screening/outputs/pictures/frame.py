@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from screening.decision.contents import STALE, Contents
 from screening.outputs.pictures.labels import Box
@@ -40,6 +41,7 @@ def head(contents: Contents, title: str, told: Iterable[str], across: float = LE
     return drawn, y
 
 
+@lru_cache(maxsize=2)
 def about(contents: Contents) -> list[str]:
     """Whose data, which run, which levels: the two lines below a title."""
     answer, site = contents.answer, contents.site.site

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from screening.closure.samples import FEET_IN
 from screening.decision.contents import Contents
@@ -16,7 +17,7 @@ from screening.outputs.pictures.labels import Box, Room
 from screening.outputs.pictures.letters import cut, width
 from screening.outputs.pictures.places import WATERS, Spot, Told, spots
 from screening.outputs.pictures.signs import RANK, SIGNS, below, mark
-from screening.outputs.pictures.svg import BLUE, FAINT, PAPER, Element, box, group, line, sheet, words
+from screening.outputs.pictures.svg import BLUE, FAINT, PAPER, Element, box, group, line, sheet, slug, words
 
 SINGLE = (468.0, 400.0)
 COLUMNS, ROWS = 3, 2
@@ -41,12 +42,17 @@ def depth_profile(contents: Contents, location: str) -> str:
     spot = next((one for one in profiled(contents) if one.id == location), None)
     if spot is None:
         raise Refused(f"location '{location}': has no soil result with a depth to draw a profile of")
+    return profile_of(contents, spot)
+
+
+def profile_of(contents: Contents, spot: Spot) -> str:
+    """The profile of one of the places that `profiled` gives."""
     wide, high = SINGLE
     top, y = head(contents, _title(spot), about(contents), wide)
     drawn = _panel(contents, spot, Box(EDGE, y + 4, wide - 2 * EDGE, high), _scale([spot]))
     key, y = _key(EDGE, y + high + 16, wide)
     foot, whole = brief_foot(contents, y + 4, wide)
-    return sheet(f"profile-{_slug(location)}", wide, whole, _title(spot), _described([spot]), [*top, *drawn, *key, *foot])
+    return sheet(f"profile-{slug(spot.id)}", wide, whole, _title(spot), _described([spot]), [*top, *drawn, *key, *foot])
 
 
 def profiles(contents: Contents) -> list[str]:
@@ -76,6 +82,7 @@ def profiles(contents: Contents) -> list[str]:
     return made
 
 
+@lru_cache(maxsize=2)
 def profiled(contents: Contents) -> list[Spot]:
     """Places with soil results whose depth is known."""
     return [spot for spot in spots(contents) if _depths(spot)]
@@ -215,7 +222,3 @@ def _described(shown: Sequence[Spot]) -> str:
     return f"Soil results by depth, divided by their levels. {'. '.join(told)}. The tables of the report hold the same results."[
         :4000
     ]
-
-
-def _slug(name: str) -> str:
-    return "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in name)[:40]

@@ -18,6 +18,7 @@ STYLES: dict[str, dict[str, str | float]] = {
     "piping": {"stroke_width": 1.6},
     "dispenser": {"stroke_width": 1.2},
     "pit": {"stroke_width": 0.9, "stroke": FAINT, "stroke_dasharray": "7 2 1.5 2"},
+    "excavation": {"stroke_width": 0.9, "stroke": FAINT, "stroke_dasharray": "7 2 1.5 2"},
     "stockpile": {"stroke_width": 0.9, "stroke": FAINT, "stroke_dasharray": "1.5 2"},
     "building": {"stroke_width": 0.9, "stroke": FAINT, "fill": "#EEF0F2"},
     "canopy": {"stroke_width": 0.7, "stroke": FAINT, "stroke_dasharray": "5 3"},

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from itertools import pairwise
 
 from screening.decision.contents import Contents
@@ -17,7 +18,7 @@ from screening.outputs.pictures.labels import Box, Room
 from screening.outputs.pictures.letters import cut, width
 from screening.outputs.pictures.places import Told
 from screening.outputs.pictures.signs import RANK, SIGNS, below, mark
-from screening.outputs.pictures.svg import BLUE, FAINT, INK, Element, box, group, line, path, sheet, words
+from screening.outputs.pictures.svg import BLUE, FAINT, INK, Element, box, group, line, path, sheet, slug, words
 
 SINGLE = (540.0, 300.0)
 COLUMNS, ROWS, MOST = 2, 2, 3
@@ -49,6 +50,7 @@ class Series:
         return f"{self.location}: {self.analyte}" + (f", {self.fraction}" if self.fraction else "")
 
 
+@lru_cache(maxsize=2)
 def series(contents: Contents) -> list[Series]:
     """Every analyte and place with at least two sampling days, the gravest first, then those with most rounds."""
     found: dict[tuple[str, str, str, str, str], list[tuple[dt.date, Told]]] = {}
@@ -69,13 +71,18 @@ def time_series(contents: Contents, location: str, analyte: str) -> str:
     shown = [one for one in series(contents) if one.location == location and one.analyte == analyte]
     if not shown:
         raise Refused(f"location '{location}': has less than two sampling days of '{analyte}', no series can be drawn")
+    return series_picture(contents, shown[0])
+
+
+def series_picture(contents: Contents, one: Series) -> str:
+    """The time series of one of those that `series` gives."""
     wide, high = SINGLE
-    title = _title(shown[0])
+    title = _title(one)
     drawn, y = head(contents, title, about(contents), wide)
-    drawn += panel(shown[0], Box(EDGE, y + 4, wide - 2 * EDGE, high))
+    drawn += panel(one, Box(EDGE, y + 4, wide - 2 * EDGE, high))
     key, y = _key(y + high + 18)
     foot, whole = brief_foot(contents, y, wide)
-    return sheet("series", wide, whole, title, _described(shown[:1]), [*drawn, *key, *foot])
+    return sheet(f"series-{slug(one.name)}", wide, whole, title, _described([one]), [*drawn, *key, *foot])
 
 
 def all_series(contents: Contents) -> list[str]:
@@ -115,7 +122,7 @@ def panel(one: Series, at: Box, more: Iterable[tuple[dt.date, float]] = ()) -> l
     stepped = levels_of(one)
     slope = list(more)
     amounts = [amount for _, item in one.rounds if (amount := _amount(item)) is not None]
-    numbers = [*amounts, *(float(level) for _, _, level, _ in stepped), *(value for _, value in slope)]
+    numbers = [*amounts, *(float(level) for _, _, level, _ in stepped), *(value for _, value in slope if value > 0)]
     least = (min(numbers), max(numbers)) if numbers else (0.1, 10.0)
     up = log_axis(numbers, bottom, top, most=6, least=(least[0] * 0.8, least[1] * 1.3))
     first, last = one.rounds[0][0], one.rounds[-1][0]
@@ -128,6 +135,8 @@ def panel(one: Series, at: Box, more: Iterable[tuple[dt.date, float]] = ()) -> l
         amount = _amount(item)
         if amount is not None:
             room.take(Box(when.at(day) - DOT / 2, up.at(amount) - DOT / 2, DOT, DOT if item["detected"] else 2 * DOT))
+    room.avoid([(when.at(day), up.at(amount)) for day, item in one.rounds if (amount := _amount(item)) is not None])
+    room.avoid([(when.at(day), up.at(value)) for day, value in slope if value > 0])
     drawn += _levels(stepped, when, up, room)
     drawn += _line_of_detections(one, when, up)
     if slope:

@@ -95,7 +95,15 @@ class Listing {
     this.on.disabled = this.page >= this.pages - 1;
     this.back.hidden = this.on.hidden = this.whole;
     this.all.textContent = this.whole ? "Show " + this.size + " at a time" : "Show all";
+    this.fit();
     this.status.textContent = this.told ? this.told(this.picked) : number(count) + (count === 1 ? " row" : " rows");
+  }
+
+  // A table that is no wider than its room keeps its head in sight; a wider one scrolls within its room.
+  fit() {
+    const room = this.table.parentElement;
+    room.classList.remove("fits");
+    room.classList.toggle("fits", this.table.offsetWidth <= room.clientWidth);
   }
 
   line(row) {

@@ -63,8 +63,8 @@ function drawPictures(location) {
   if (own.profile) drawnPart.append(make("h3", {}, "Depth profile of " + clipped(location)), drawing(own.profile));
   if (own.series.length) {
     drawnPart.append(make("h3", {}, "Rounds of " + clipped(location)));
-    own.series.forEach((one) => drawnPart.append(drawing(one.picture)));
-    if (own.left) drawnPart.append(make("p", {}, number(own.left) + " more analytes exceed or are open here; the results list them."));
+    own.series.forEach((words) => drawnPart.append(drawing(words)));
+    if (own.left) drawnPart.append(make("p", {}, number(own.left) + " more analytes were followed here; the results list them."));
   }
 }
 

@@ -24,6 +24,8 @@ theme.addEventListener("change", () => { colour(theme.value); remembered(theme.v
 document.querySelector(".controls").hidden = false;
 document.getElementById("print").addEventListener("click", () => window.print());
 
+window.addEventListener("resize", () => Object.values(listings).forEach((listing) => listing.fit()));
+
 // On paper every row of every table and every folded part is shown.
 let unfolded = [];
 let paged = [];
