@@ -15,7 +15,7 @@ SELECT c.id, h.table_no, h.group_no, g.state_key, g.strictest,
 FROM comparand AS c
 JOIN hung AS h ON h.analyte = c.level_analyte AND h.medium = c.medium AND (h.fraction = '' OR h.fraction = c.fraction)
     AND (c.only_table IS NULL OR c.only_table = h.table_no)
-    AND (h.since IS NULL OR CAST(c.sampled_at AS DATE) >= h.since) AND (h.until IS NULL OR CAST(c.sampled_at AS DATE) <= h.until)
+    AND (h.since IS NULL OR c.sampled_on >= h.since) AND (h.until IS NULL OR c.sampled_on <= h.until)
 JOIN group_condition AS g USING (table_no, group_no)
 LEFT JOIN value_state AS v ON v.table_no = h.table_no AND v.state_key = g.state_key AND v.id = c.id
 LEFT JOIN sample_state AS s
@@ -48,7 +48,7 @@ WITH candidate AS (
     FROM comparand AS c
     JOIN level_row AS l ON l.analyte = c.level_analyte AND l.medium = c.medium AND (l.fraction = '' OR l.fraction = c.fraction)
         AND (c.only_table IS NULL OR c.only_table = l.table_no)
-        AND (l.since IS NULL OR CAST(c.sampled_at AS DATE) >= l.since) AND (l.until IS NULL OR CAST(c.sampled_at AS DATE) <= l.until)
+        AND (l.since IS NULL OR c.sampled_on >= l.since) AND (l.until IS NULL OR c.sampled_on <= l.until)
     LEFT JOIN fitting AS f ON f.id = c.id AND f.table_no = l.table_no AND f.group_no = l.group_no
     WHERE NOT coalesce(f.excluded, false)
 ),
@@ -132,7 +132,7 @@ SELECT c.id, t.table_no, [] AS candidates, '' AS told, false AS condition_unknow
     false AS within_tolerance, [] AS beside
 FROM comparand AS c
 JOIN covered AS t ON t.medium = c.medium
-    AND (t.since IS NULL OR CAST(c.sampled_at AS DATE) >= t.since) AND (t.until IS NULL OR CAST(c.sampled_at AS DATE) <= t.until)
+    AND (t.since IS NULL OR c.sampled_on >= t.since) AND (t.until IS NULL OR c.sampled_on <= t.until)
 LEFT JOIN unavailable AS u ON u.table_no = t.table_no AND u.analyte = c.analyte AND u.medium = c.medium
 WHERE c.only_table IS NULL AND (u.analyte IS NOT NULL OR t.unlisted)
   AND NOT EXISTS (SELECT 1 FROM level_row AS l WHERE l.table_no = t.table_no AND l.analyte = c.analyte AND l.medium = c.medium)
@@ -147,7 +147,7 @@ SELECT c.id, min(t.table_no) AS table_no, [] AS candidates, coalesce(max(f.told)
     'no_level' AS outcome, false AS rows_disagree, false AS within_tolerance, [] AS beside
 FROM comparand AS c
 JOIN covered AS t ON t.medium = c.medium
-    AND (t.since IS NULL OR CAST(c.sampled_at AS DATE) >= t.since) AND (t.until IS NULL OR CAST(c.sampled_at AS DATE) <= t.until)
+    AND (t.since IS NULL OR c.sampled_on >= t.since) AND (t.until IS NULL OR c.sampled_on <= t.until)
 LEFT JOIN fitting AS f ON f.table_no = t.table_no AND f.id = c.id
 WHERE NOT EXISTS (SELECT 1 FROM outcome AS o WHERE o.id = c.id)
   AND c.doubt <> 'only_total'

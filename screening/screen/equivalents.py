@@ -24,7 +24,7 @@ WITH part AS (
 ),
 added AS (
     SELECT table_no, name, summed, nondetects, sample_no, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit,
-        medium, sampled_on, fraction, unit, min(row_id) AS row_id, min(sampled_at) AS sampled_at, bool_or(detected) AS detected, bool_or(below_upper) AS below_upper,
+        medium, sampled_on, fraction, unit, min(row_id) AS row_id, bool_or(detected) AS detected, bool_or(below_upper) AS below_upper,
         count(high) = any_value(wanted) AS whole,
         sum(coalesce(high * share, low)) AS counted_low, sum(coalesce(high * share, high)) AS counted_high,
         CAST(sum(low) AS DECIMAL(38, 18)) AS at_zero,
@@ -37,7 +37,7 @@ added AS (
 )
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
            + row_number() OVER (ORDER BY table_no, name, sample_no, fraction, row_id) AS id,
-    sample_no, row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, sampled_on,
+    sample_no, row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on,
     summed AS analyte, '' AS cas, 'sum' AS analyte_kind, fraction, unit, detected, '' AS sign, doubt,
     false AS converted, '' AS lab_qualifiers, '' AS effects, 1 AS runs,
     CASE WHEN detected AND whole THEN CAST(counted_low AS DECIMAL(38, 18)) ELSE at_zero END AS lower,

@@ -72,7 +72,7 @@ SELECT
     dense_rank() OVER (
         ORDER BY sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on
     ) AS sample_no,
-    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, sampled_on, analyte, cas,
+    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on, analyte, cas,
     analyte_kind, fraction, unit, detected, sign, doubt, converted, solids_used, lab_qualifiers, effects, runs,
     CASE WHEN doubt IN ('rejected', 'leachate') OR in_blank OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
          ELSE dry_value END AS lower,
@@ -104,7 +104,7 @@ WITH part AS (
 ),
 summed AS (
     SELECT sum_analyte, alternative, sample_no, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium,
-        sampled_on, fraction, unit, min(row_id) AS row_id, min(sampled_at) AS sampled_at, bool_or(detected) AS detected,
+        sampled_on, fraction, unit, min(row_id) AS row_id, bool_or(detected) AS detected,
         count(*) AS found, any_value(parts) AS wanted,
         sum(lower) AS lower,
         CASE WHEN count(upper) = count(*) AND count(*) = any_value(parts) THEN sum(upper) END AS upper,
@@ -123,7 +123,7 @@ best AS (  -- the alternative with most of its parts, then the one with the fewe
 )
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
            + row_number() OVER (ORDER BY sample_no, sum_analyte, fraction) AS id,
-    sample_no, row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, sampled_on,
+    sample_no, row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on,
     sum_analyte AS analyte,
     '' AS cas, 'sum' AS analyte_kind, fraction, unit, detected, '' AS sign, doubt, false AS converted, '' AS lab_qualifiers,
     '' AS effects, 1 AS runs, CAST(lower AS DECIMAL(38, 18)) AS lower, CAST(upper AS DECIMAL(38, 18)) AS upper, below_upper,
@@ -158,7 +158,7 @@ INSERT INTO comparand BY NAME
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
            + row_number() OVER (ORDER BY c.sample_no, s.species, c.fraction, c.row_id) AS id,
     c.sample_no, c.row_id, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.medium,
-    c.sampled_at, c.sampled_on, s.species AS analyte, '' AS cas, 'species' AS analyte_kind, c.fraction, c.unit, c.detected, c.sign, 'only_total' AS doubt,
+    c.sampled_on, s.species AS analyte, '' AS cas, 'species' AS analyte_kind, c.fraction, c.unit, c.detected, c.sign, 'only_total' AS doubt,
     c.converted, c.solids_used, c.lab_qualifiers, c.effects, c.runs, CAST(0 AS DECIMAL(38, 18)) AS lower, c.upper, c.below_upper,
     '' AS shown, [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END || c.shown] AS parts,
     s.species AS level_analyte, c.undiluted
@@ -222,7 +222,7 @@ def measure(
 def sampling_days(connection: duckdb.DuckDBPyConnection) -> list[tuple[str, date | None]]:
     """Each sample with values that may be compared, and the day of its sampling. Reads ``ranked``."""
     return connection.execute(
-        "SELECT DISTINCT sample_id, CAST(sampled_at AS DATE) FROM ranked WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') ORDER BY ALL"
+        "SELECT DISTINCT sample_id, sampled_on FROM ranked WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') ORDER BY ALL"
     ).fetchall()
 
 

@@ -40,6 +40,8 @@ WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
     SELECT 1 FROM came AS n JOIN result AS s ON s.deliverable = n.number
     WHERE n.replaces = d.id AND n.replaces_only_contents
       AND s.sample_id = r.sample_id AND s.sample_kind = r.sample_kind AND s.analyte = r.analyte AND s.fraction = r.fraction
+      AND s.medium = r.medium AND (s.depth_top = r.depth_top OR s.depth_top IS NULL OR r.depth_top IS NULL)
+      AND (CAST(s.sampled_at AS DATE) = CAST(r.sampled_at AS DATE) OR s.sampled_at IS NULL OR r.sampled_at IS NULL)
   )
 """
 

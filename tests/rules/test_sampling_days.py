@@ -105,3 +105,26 @@ def test_two_rounds_are_two_columns_and_two_changes(rule: Any) -> None:
     assert [(one["sample_id"], one["before"]["value"], one["after"]["outcome"]) for one in changes] == [
         ("MW-1", "3", "exceeds"), ("MW-1", "4", "exceeds"),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("other", "kept"),
+    [
+        ({"sampled_at": SUMMER}, True), ({"depth_top": "9", "depth_unit": "ft"}, True), ({"medium": "surface_water"}, True),
+        ({}, False), ({"sampled_at": ""}, False), ({"depth_top": ""}, False),
+    ],
+)  # fmt: skip
+def test_a_partial_revision_leaves_other_rounds_and_depths(rule: Any, other: dict[str, str], kept: bool) -> None:
+    """The revision holds the spring's value of one depth alone, 3 in place of the first one's 700."""
+    rule.table(
+        HEAD + "Benzene,71-43-2,groundwater,5,ug/L,made up,made up\nBenzene,71-43-2,surface_water,5,ug/L,made up,made up\n",
+        facts=('"groundwater"]', '"groundwater", "surface_water"]'),
+    )
+    row = {**WELL, "sampled_at": SPRING, "depth_top": "3", "depth_unit": "ft"}
+    rule.results([{**row, **other, "result": "700"}])
+    (first,) = rule.office.run("import", rule.office.folder / "results.csv", "--site", "one").document["deliverables"]
+    revised = rule.office.deliverable("revised.csv", [{**row, "result": "3", "dilution": "1"}])
+    said = rule.office.run("import", revised, "--site", "one", "--replaces", first["id"], "--replaces-only-contents")
+    assert said.status == 0, said.error
+    outcomes = sorted(one["outcome"] for one in rule.screen()["outcomes"])
+    assert outcomes == (["does_not_exceed", "exceeds"] if kept else ["does_not_exceed"])
