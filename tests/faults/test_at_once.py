@@ -52,7 +52,7 @@ def test_a_query_stopped_by_the_person() -> None:
     from screening.cli.common import told_in_one_line
 
     before = signal.signal(signal.SIGALRM, lambda *_: os.kill(os.getpid(), signal.SIGINT))
-    with duckdb.connect() as store, pytest.raises(SystemExit, match="1"), told_in_one_line():
+    with duckdb.connect() as store, pytest.raises(SystemExit, match="1"), told_in_one_line():  # noqa: PT012
         signal.setitimer(signal.ITIMER_REAL, 0.2)
         store.execute("SELECT count(*) FROM range(100000000000) AS t(i) WHERE sqrt(i) > 3").fetchall()
     signal.signal(signal.SIGALRM, before)
