@@ -29,7 +29,13 @@ def interruptible(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
 
     before = signal.set_wakeup_fd(write, warn_on_full_buffer=False)
     waiting = threading.Thread(target=wait, daemon=True)
-    waiting.start()
+    try:
+        waiting.start()
+    except RuntimeError as error:  # the machine has no room for a thread
+        signal.set_wakeup_fd(before)
+        os.close(write)
+        os.close(read)
+        raise MemoryError from error
     try:
         yield
     finally:

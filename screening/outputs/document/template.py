@@ -37,7 +37,7 @@ def shipped() -> bytes:
     section.footer_distance = Inches(0.3)
     document.add_heading("Figures and tables", 1)
     for name in (
-        "plan_pictures", "levels_pictures", "profiles_pictures", "wells_pictures", "deadlines_pictures", "checks_pictures", "exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table", "coverage_table",
+        "plan_pictures", "levels_pictures", "profiles_pictures", "series_pictures", "statistics_pictures", "deadlines_pictures", "checks_pictures", "exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table", "coverage_table",
     ):  # fmt: skip
         document.add_paragraph(f"{{{{ {name} }}}}")
     _each(document, "key")
