@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from screening.quality.findings import Finding, most_severe
+from screening.store.fill import fill
 from screening.store.overrides import USABLE, Override
 
 if TYPE_CHECKING:
@@ -60,13 +59,5 @@ def marks(findings: Sequence[Finding], overrides: Sequence[Override]) -> dict[in
 
 def fill_reviewed(connection: duckdb.DuckDBPyConnection, made: Mapping[int, Mark]) -> None:
     """Fill the temporary table ``reviewed``, one row a marked result."""
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE reviewed ({_COLUMNS})")
-    if not made:
-        return
-    frame = pd.DataFrame(
-        [(row_id, one.qualifier, one.automatic, one.late, one.blank, one.reasons, one.by_whom) for row_id, one in made.items()],
-        columns=["row_id", "qualifier", "automatic", "late", "blank", "reasons", "by_whom"],
-    )
-    connection.register("review_frame", frame)
-    connection.execute("INSERT INTO reviewed SELECT * FROM review_frame")
-    connection.unregister("review_frame")
+    rows = [(row_id, one.qualifier, one.automatic, one.late, one.blank, one.reasons, one.by_whom) for row_id, one in made.items()]
+    fill(connection, "reviewed", _COLUMNS, rows)
