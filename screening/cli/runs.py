@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, LevelsOn, Session, command, global_options, pairs
+from screening.cli.common import NEEDS_EYES, PATH, Day, LevelsOn, Session, command, global_options, pairs
 from screening.cli.group import screening
 
 
@@ -107,7 +107,7 @@ def runs_show(context: click.Context, session: Session, run: str) -> None:
 @click.option(
     "--to",
     "file",
-    type=click.Path(path_type=Path),
+    type=PATH,
     metavar="FILE",
     help="Write the answer made again, as 'screen --json' gives it.",
 )
@@ -115,8 +115,8 @@ def runs_show(context: click.Context, session: Session, run: str) -> None:
 def runs_reproduce(context: click.Context, session: Session, run: str, file: Path | None) -> None:
     """Make a run again from what the store keeps, and say identical or name each difference with its cause."""
     from screening.decision.reproduce import reproduce
+    from screening.files import write_text
     from screening.outputs.run_text import show_reproduced
-    from screening.outputs.written import write_text
     from screening.store.database import opened
 
     with opened(session.database) as connection:
@@ -142,18 +142,24 @@ def compare(session: Session, before: str, after: str) -> None:
 
 
 @command(screening, "demo")
-@click.argument("folder", type=click.Path(path_type=Path), default=Path("screening-demo"))
+@click.argument("folder", type=PATH, default=Path("screening-demo"))
 def demo(session: Session, folder: Path) -> None:
     """Run the main job on the invented demo site into FOLDER; ends with status 0 when it did its work."""
-    from screening.decision.demo import run_demo
+    from screening.decision.contents import contents_of
+    from screening.decision.demo import DAY, run_demo
+    from screening.outputs.package import write_package
     from screening.outputs.terminal import show_answer, show_import
+    from screening.store.database import opened
 
     done = run_demo(folder)
-    answer = {**done.answer, "files": [str(path) for path in done.files]}
+    with opened(done.files[0]) as connection:
+        contents = contents_of(connection, done.answer["run"], DAY)
+    files = [*done.files, *write_package(contents, folder, force=True)]
+    answer = {**done.answer, "files": [str(path) for path in files]}
 
     def show() -> None:
         show_import(session.console(), done.imports)
         show_answer(session.console(), done.answer)
-        session.console().print("written: " + ", ".join(str(path) for path in done.files), highlight=False, soft_wrap=True)
+        session.console().print("written: " + ", ".join(str(path) for path in files), highlight=False, soft_wrap=True)
 
     session.answer(answer, show)

@@ -102,7 +102,11 @@ def cell_of(source: Mapping[str, Any]) -> Cell:
 
 def steps_of(answer: Mapping[str, Any], item: Mapping[str, Any], cells: Mapping[Cell, DeliveredCell]) -> list[Step]:
     """The steps of one outcome of an answer, from the delivered cell to the law and the verdict."""
-    source = item["source"]
+    return [*origin_steps(item["source"], cells), *_decided(answer, item)]
+
+
+def origin_steps(source: Mapping[str, Any], cells: Mapping[Cell, DeliveredCell]) -> list[Step]:
+    """The first steps: the delivered cell, what its row says, what people decided about it."""
     sheet = f", sheet '{source['sheet']}'" if source["sheet"] else ""
     steps = [_step("delivered", f"{source['file']}{sheet}, row {source['row']}, column {source['column']}: '{source['text']}'")]
     delivered = cells.get(cell_of(source))
@@ -111,13 +115,14 @@ def steps_of(answer: Mapping[str, Any], item: Mapping[str, Any], cells: Mapping[
             _step("delivered row", f"{delivered.told}; file fingerprint {delivered.sha256[:16]}, received {delivered.received}")
         )
         steps += [_step("decision", text) for text in delivered.decisions]
+    return steps
+
+
+def _decided(answer: Mapping[str, Any], item: Mapping[str, Any]) -> list[Step]:
+    """The further steps: normal form, review, level, law, outcome."""
     amount = item["value"] if item["detected"] else f"<{item['limit']}" if item["limit"] else "not detected, no limit"
-    steps.append(
-        _step(
-            "normal form",
-            f"{item['analyte']}{' (CAS ' + item['cas'] + ')' if item['cas'] else ''} {amount} {item['unit']} in {item['medium']}",
-        )
-    )
+    named = f"{item['analyte']}{' (CAS ' + item['cas'] + ')' if item['cas'] else ''}"
+    steps = [_step("normal form", f"{named} {amount} {item['unit']} in {item['medium']}")]
     if item["parts"]:
         steps.append(_step("sum", "; ".join(item["parts"])))
     if item.get("review_reasons"):

@@ -21,6 +21,7 @@ from screening.deliverable.marks_xls import xls_marks
 from screening.deliverable.rows import Below, ByColumn
 from screening.deliverable.xlsx import OutOfTheOrdinary, read_plain
 from screening.errors import Refused
+from screening.files import read_whole
 
 LARGEST_FILE = 4 * 1024**3
 LARGEST_UNPACKED = 1024**3
@@ -67,18 +68,7 @@ def read_book(path: Path) -> Book:
         raise Refused(f"{path}: is a folder; name the files in it")
     if path.name.startswith("~$") or (path.parent / f"~${path.name}").exists():
         raise Refused(f"{path}: is open in a spreadsheet program; save and close it, then import again")
-    before = path.stat()
-    if before.st_size == 0:
-        raise Refused(f"{path}: is empty; ask the laboratory for the file again")
-    if before.st_size > LARGEST_FILE:
-        raise Refused(f"{path}: is larger than {LARGEST_FILE // 1024**3} GiB; split it by sample group")
-    try:
-        data = path.read_bytes()
-    except PermissionError as error:
-        raise Refused(f"{path}: may not be read ({error.strerror}); ask for access to the file") from error
-    after = path.stat()
-    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns) or len(data) != after.st_size:
-        raise Refused(f"{path}: is being written by someone else; import it once it is complete")
+    data = read_whole(path, LARGEST_FILE)
     sheets, notes = _sheets(path, data)
     if not any(any(cell for cell in row) for sheet in sheets for row in sheet.rows):
         raise Refused(f"{path}: holds no text in any cell; ask the laboratory for the file again")

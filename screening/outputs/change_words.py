@@ -14,7 +14,7 @@ def side_text(change: Mapping[str, Any], side: str) -> str:
     if item is None:
         return "not there"
     amount = amount_text({**item, "qualifiers": "", "parts": (), "level_normal": item.get("level_normal")})
-    return f"{item['outcome'].replace('_', ' ')}: {amount} against {level_text(item)}"
+    return f"{outcome_text(item)}: {amount} against {level_text(item)}"
 
 
 def level_text(item: Mapping[str, Any]) -> str:
@@ -62,5 +62,5 @@ def transcription_mark(change: Mapping[str, Any]) -> str:
     words = {"secondhand": "second hand", "memory": "recalled, unverified"}
     found = [words.get((change[side] or {}).get("transcription") or "", "") for side in ("before", "after")]
     if found[0] == found[1]:
-        return f"levels {found[0]}" if found[0] else ""
-    return ", ".join(f"level {side} {mark}" for side, mark in zip(("before", "after"), found, strict=True) if mark)
+        return found[0]
+    return ", ".join(f"{mark} {side}" for side, mark in zip(("before", "after"), found, strict=True) if mark)

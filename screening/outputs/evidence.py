@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.words import cut, depth_text
@@ -50,7 +51,7 @@ def checks(contents: Contents) -> Listing:
 
 
 def coverage(contents: Contents) -> Listing:
-    """Samples required, taken and missing; then analytes missing."""
+    """Samples required, taken and missing; then analytes missing, those of one sample and product together."""
     found = contents.answer.get("coverage")
     columns = (
         Column("Component", TEXT, 12), Column("What", TEXT, 26), Column("Required", NUMBER, 9), Column("Taken", NUMBER, 8),
@@ -68,9 +69,13 @@ def coverage(contents: Contents) -> Listing:
                 "; ".join(part for part in (one["rule"], one["note"], *one["faults"]) if part), *_cited(one),
             )
         )  # fmt: skip
+    missing: dict[tuple[str, ...], list[str]] = {}
     for one in found["analytes_missing"]:
-        what = f"{one['analyte']} in {words(one['medium'])} ({words(one['product'])})"
-        rows.append((one["component"], what, "", "", 1, _standing(one), one["sample"], one["because"], *_cited(one)))
+        key = (one["component"], one["sample"], one["medium"], one["product"], one["because"], _standing(one), *_cited(one))
+        missing.setdefault(key, []).append(one["analyte"])
+    for (component, sample, medium, product, because, standing, *cited), analytes in missing.items():
+        what = f"analytes in {words(medium)} ({words(product)})"
+        rows.append((component, what, "", "", len(analytes), standing, sample, f"{', '.join(analytes)}: {because}", *cited))
     complete = "complete by the rules taken" if found["complete"] else "not complete"
     notes = (*(gap["text"] for gap in found["gaps"]), *found["assumptions"], *found["notes"])
     return Listing("Coverage", f"Coverage: {complete}", notes, columns, tuple(rows))
@@ -162,6 +167,12 @@ def levels(contents: Contents) -> Listing:
     return Listing("Levels", f"Levels used: {sum(bool(row[13]) for row in rows)} rows of law", notes, columns, rows)
 
 
+def levels_used(contents: Contents) -> Listing:
+    """The rows of law that decided, without those that lay beside them."""
+    every = levels(contents)
+    return replace(every, rows=tuple(row for row in every.rows if row[13]))
+
+
 def _conditions(conditions: Mapping[str, str]) -> str:
     return ", ".join(f"{words(key)} {value}" for key, value in conditions.items())
 
@@ -209,7 +220,7 @@ def files_read(contents: Contents) -> Listing:
     columns = (
         Column("Deliverable", TEXT, 13), Column("File", TEXT, 28), Column("Received", TEXT, 11), Column("Layout", TEXT, 18), Column("Rows read", NUMBER, 9),
         Column("Results", NUMBER, 9), Column("Quality control", NUMBER, 9), Column("Held back", NUMBER, 9), Column("Ignored", NUMBER, 9),
-        Column("Fingerprint (SHA-256)", LONG, 66, False), Column("What was assumed", LONG, 60),
+        Column("Fingerprint (SHA-256)", LONG, 66, False), Column("What was assumed", LONG, 60, False),
     )  # fmt: skip
     rows = tuple(
         (

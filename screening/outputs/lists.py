@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from screening.decision.words import cut, depth_text, is_span, letters_of, number_text
+from screening.decision.words import cut, depth_text, is_span, letters_of, number_text, place_text
 from screening.outputs.tables import HELD, MARKS, MISSING, Document, decimal_of
 from screening.outputs.texts import natural, source_text
 
@@ -160,6 +160,31 @@ def no_level(contents: Contents) -> Listing:
     title = f"No level listed: {_count(len(items), 'result')}, {detected} of them detected"
     notes = ("A level that is not listed in these tables is not a pass.",) if items else ()
     return Listing("No level", title, notes, _COLUMNS, tuple(map(_listed, items)))
+
+
+def no_level_by_analyte(contents: Contents) -> Listing:
+    """Analytes that were detected and have no level listed, with the highest detection of each."""
+    columns = (
+        Column("Mark", MARK, 6), Column("Medium", TEXT, 12), Column("Analyte", TEXT, 25), Column("CAS number", TEXT, 12),
+        Column("Detections", NUMBER, 10), Column("Highest", NUMBER, 11), Column("Unit", TEXT, 7), Column("Where", TEXT, 24), Column("Why", LONG, 46),
+    )  # fmt: skip
+    groups: dict[tuple[str, ...], list[Document]] = {}
+    for item in by_place(of_outcome(contents.answer, "no_level")):
+        if item["detected"]:
+            groups.setdefault((item["medium"], analyte_text(item), item["unit"]), []).append(item)
+    rows = []
+    for (medium, analyte, unit), items in sorted(groups.items(), key=lambda pair: (pair[0][0], natural(pair[0][1]))):
+        highest = max(items, key=lambda item: decimal_of(item["value"]) or Decimal(0))
+        rows.append(
+            (
+                MARKS["no_level"], words(medium), analyte, highest["cas"], len(items), result_of(highest), unit, place_text(highest),
+                highest["because"],
+            )
+        )  # fmt: skip
+    total = sum(map(len, groups.values()))
+    title = f"Detected, no level listed: {_count(total, 'result')}, {len(rows)} analytes"
+    notes = ("A level that is not listed in these tables is not a pass.",) if rows else ()
+    return Listing("No level by analyte", title, notes, columns, tuple(rows))
 
 
 def duplicates(contents: Contents) -> Listing:

@@ -7,19 +7,15 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-import xlsxwriter
-
 from screening.outputs.lists import Listing
 from screening.outputs.rescreen_words import headline, summary
 from screening.outputs.texts import readable
 from screening.outputs.workbook.list_sheets import add_list
-from screening.outputs.workbook.sheet import BODY, LETTER, QUIET, TITLE, Sheets, in_header, put
+from screening.outputs.workbook.sheet import BODY, LETTER, QUIET, TITLE, Sheets, in_header, new_workbook, put
 
 if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
-
-_OPTIONS = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
 
 class RescreenSheets(Sheets):
@@ -37,7 +33,7 @@ class RescreenSheets(Sheets):
         if landscape:
             sheet.set_landscape()
         sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.75)
-        sheet.set_header(f"&L&8{in_header(self._line)}&R&8{in_header(title)}")
+        sheet.set_header(f"&L&8 {in_header(self._line)}&R&8 {in_header(title)}")
         sheet.set_footer("&L&8A screening aid for a licensed professional's decision&R&8page &P of &N")
         put(sheet, 0, 0, title, self.format(TITLE))
         sheet.set_row(0, 20)
@@ -48,7 +44,7 @@ class RescreenSheets(Sheets):
 def book_of(document: Mapping[str, Any], lists: Sequence[Listing]) -> bytes:
     """The workbook: the same bytes for the same document."""
     target = io.BytesIO()
-    workbook = xlsxwriter.Workbook(target, _OPTIONS)
+    workbook = new_workbook(target)
     workbook.set_properties(
         {
             "title": headline(document), "comments": document["caution"],

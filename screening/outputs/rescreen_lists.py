@@ -13,23 +13,24 @@ from screening.outputs.lists import LONG, NUMBER, TEXT, Amount, Column, Listing,
 from screening.outputs.rescreen_words import moves, not_answered, stale_sites, warnings
 
 SIDES = ("before", "after")
+IN_THE_RULE = "read in the rule"
 _CHANGES = (
-    Column("flip", TEXT, 17), Column("site", TEXT, 12), Column("location", TEXT, 12), Column("sample", TEXT, 12),
-    Column("medium", TEXT, 12), Column("analyte", TEXT, 22), Column("result", TEXT, 13),
-    Column("level before", NUMBER, 11), Column("level after", NUMBER, 11), Column("unit of level", TEXT, 8),
-    Column("factor", NUMBER, 8), Column("move", TEXT, 9), Column("ten-fold", TEXT, 8), Column("times level", NUMBER, 8),
+    Column("flip", TEXT, 17), Column("site", TEXT, 12), Column("location", TEXT, 12), Column("analyte", TEXT, 22),
+    Column("medium", TEXT, 12), Column("result", TEXT, 13), Column("times level", NUMBER, 9), Column("level before", NUMBER, 9),
+    Column("unit before", TEXT, 8), Column("level after", NUMBER, 9), Column("unit after", TEXT, 8), Column("ten-fold", TEXT, 10),
+    Column("move", TEXT, 9), Column("factor", NUMBER, 8), Column("version before", TEXT, 11), Column("version after", TEXT, 11),
+    Column("levels read", TEXT, 14), Column("sample", TEXT, 12, narrow=False),
     Column("outcome before", TEXT, 14, narrow=False), Column("outcome after", TEXT, 14, narrow=False),
     Column("also", TEXT, 17, narrow=False), Column("depth", TEXT, 8, narrow=False), Column("kind of sample", TEXT, 12, narrow=False),
     Column("fraction", TEXT, 9, narrow=False), Column("table", TEXT, 22, narrow=False),
-    Column("version before", TEXT, 12, narrow=False), Column("version after", TEXT, 12, narrow=False),
-    Column("cause", TEXT, 24, narrow=False), Column("levels read", TEXT, 22, narrow=False),
+    Column("cause", TEXT, 24, narrow=False),
     Column("citation before", LONG, 40, narrow=False), Column("citation after", LONG, 40, narrow=False),
     Column("run before", TEXT, 15, narrow=False), Column("run", TEXT, 15, narrow=False),
 )  # fmt: skip
 _LEVELS = (
     Column("table", TEXT, 22), Column("analyte", TEXT, 24), Column("medium", TEXT, 13), Column("level", TEXT, 20),
-    Column("version before", TEXT, 12), Column("version after", TEXT, 12), Column("factor", NUMBER, 8), Column("move", TEXT, 9),
-    Column("ten-fold", TEXT, 8), Column("sites", NUMBER, 7), Column("comparisons", NUMBER, 12), Column("flips", NUMBER, 7),
+    Column("version before", TEXT, 12), Column("version after", TEXT, 12), Column("ten-fold", TEXT, 10), Column("move", TEXT, 9),
+    Column("factor", NUMBER, 8), Column("sites", NUMBER, 7), Column("comparisons", NUMBER, 12), Column("flips", NUMBER, 7),
     Column("levels read", TEXT, 20, narrow=False), Column("citation", LONG, 50, narrow=False),
 )  # fmt: skip
 _COUNTS = ("exceeds", "open", "no_level", "does_not_exceed")
@@ -105,21 +106,22 @@ def _change(one: Mapping[str, Any]) -> tuple[Value, ...]:
     before, after = (one[side] or {} for side in SIDES)
     top, bottom = one["depth_top"], one["depth_bottom"]
     return (
-        KINDS[one["flip"]] if one["flip"] else "", one["site"], one["location"], one["sample_id"], _word(one["medium"]), one["analyte"],
-        result_text(one), _number(before.get("level")), _number(after.get("level")), after.get("level_unit") or before.get("level_unit") or "",
-        _number(one["factor"]), one["direction"] or "", "TEN-FOLD" if one["tenfold"] else "", _number(after.get("ratio")),
+        KINDS[one["flip"]] if one["flip"] else "", one["site"], one["location"], one["analyte"], _word(one["medium"]),
+        result_text(one), _number(after.get("ratio")), _number(before.get("level")), before.get("level_unit") or "",
+        _number(after.get("level")), after.get("level_unit") or "", "TEN-FOLD" if one["tenfold"] else "", one["direction"] or "",
+        _number(one["factor"]), before.get("version", ""), after.get("version", ""), transcription_mark(one) or IN_THE_RULE,
+        one["sample_id"],
         outcome_text(one["before"]), outcome_text(one["after"]), ", ".join(KINDS[kind] for kind in one["also"]),
         " to ".join(dict.fromkeys(depth for depth in (top, bottom) if depth)), _word(one["sample_kind"]), one["fraction"], one["table"],
-        before.get("version", ""), after.get("version", ""), chain_text(one), transcription_mark(one) or "levels read in the rule",
-        before.get("citation", ""), after.get("citation", ""), one["before_run"], one["run"],
+        chain_text(one), before.get("citation", ""), after.get("citation", ""), one["before_run"], one["run"],
     )  # fmt: skip
 
 
 def _level(one: Mapping[str, Any]) -> tuple[Value, ...]:
     return (
-        one["table"], one["analyte"], _word(one["medium"]), one["levels"], one["before"], one["after"], _number(one["factor"]),
-        one["direction"], "TEN-FOLD" if one["tenfold"] else "", one["sites"], one["comparisons"], one["flips"],
-        one["transcription"] or "levels read in the rule", one["citation"],
+        one["table"], one["analyte"], _word(one["medium"]), one["levels"], one["before"], one["after"],
+        "TEN-FOLD" if one["tenfold"] else "", one["direction"], _number(one["factor"]), one["sites"], one["comparisons"], one["flips"],
+        one["transcription"] or IN_THE_RULE, one["citation"],
     )  # fmt: skip
 
 

@@ -54,6 +54,10 @@ def _flips(out: Console, kind: str, changes: Sequence[Mapping[str, Any]]) -> Non
     rest(out, changes)
 
 
+def _read(mark: str) -> str:
+    return f"levels {mark}" if mark else ""
+
+
 def _moved(out: Console, found: Sequence[Mapping[str, Any]]) -> None:
     if not found:
         return
@@ -61,9 +65,9 @@ def _moved(out: Console, found: Sequence[Mapping[str, Any]]) -> None:
     groups: dict[str, list[Mapping[str, Any]]] = {}
     for one in found[:LONGEST]:
         versions = one["before"] if one["before"] == one["after"] else f"{one['before']} to {one['after']}"
-        groups.setdefault("; ".join(part for part in (f"{one['table']}, {versions}", one["transcription"]) if part), []).append(
-            one
-        )
+        groups.setdefault(
+            "; ".join(part for part in (f"{one['table']}, {versions}", _read(one["transcription"])) if part), []
+        ).append(one)
     for group, members in groups.items():
         out.print(Text(group))
         made = table("analyte", "medium", "level", "sites", "flips", "move", right=("sites", "flips"))

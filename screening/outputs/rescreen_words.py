@@ -21,13 +21,15 @@ def headline(document: Mapping[str, Any]) -> str:
         if flips
         else "nothing flips"
     )
-    return f"{_count(counts['sites'], 'site')} rescreened on levels of {document['levels_on']}: {said}"
+    left = counts["without_run"] + counts["refused"]
+    more = f"; {_count(left, 'site')} not answered" if left else ""
+    return f"{_count(counts['sites'], 'site')} rescreened on levels of {document['levels_on']}: {said}{more}"
 
 
 def summary(document: Mapping[str, Any]) -> list[str]:
     """The counts by kind, the sites whose recommendation moved, the ten-fold levels."""
     counts = document["counts"]
-    said = [f"{counts[kind]} {words}" for kind, words in KINDS.items() if counts[kind]]
+    said = [f"{words}: {counts[kind]}" for kind, words in KINDS.items() if counts[kind]]
     lines = ["; ".join(said)] if said else []
     moved = Counter((one["before"]["status"], one["after"]["status"]) for one in document["sites"])
     lines += [
@@ -38,7 +40,7 @@ def summary(document: Mapping[str, Any]) -> list[str]:
     if counts["levels_moved_tenfold"]:
         lines.append(f"{_count(counts['levels_moved_tenfold'], 'comparison')} against a level that moved ten-fold or more")
     if counts["without_run"] or counts["refused"]:
-        lines.append(f"{counts['without_run']} without a run before, {counts['refused']} refused: they are not answered")
+        lines.append(f"not answered: {counts['without_run']} without a run before, {counts['refused']} refused")
     said = [f"{key} = {value}" for key, value in {**document["conditions"], **document["settings"]}.items()]
     lines.append(
         f"data {'as known on ' + document['data_on'] if document['data_on'] else 'of the runs before'}; conditions and settings "
@@ -54,10 +56,12 @@ def _count(number: int, word: str) -> str:
 def why_group(change: Mapping[str, Any]) -> str:
     """What flips of one kind share: the table with its versions, the outcome before, how the levels were read, other causes than the level."""
     versions = list(dict.fromkeys(side["version"] for side in (change["before"], change["after"]) if side))
-    said = [f"{change['table']}, {' to '.join(versions)}", f"{outcome_text(change['before'])} before", transcription_mark(change)]
+    said = [f"{change['table']}, {' to '.join(versions)}", f"{outcome_text(change['before'])} before"]
+    if mark := transcription_mark(change):
+        said.append(f"levels {mark}")
     if change["causes"] != ["level"]:
         said.append(chain_text(change))
-    return "; ".join(part for part in said if part)
+    return "; ".join(said)
 
 
 def moves(document: Mapping[str, Any]) -> list[dict[str, Any]]:

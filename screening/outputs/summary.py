@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -31,3 +31,13 @@ def summary_lines(answer: Mapping[str, Any]) -> list[str]:
     if not said or advice["status"] == "not_triggered":
         said.insert(0, f"{counts['does_not_exceed']} comparisons, none exceeds and none is open")
     return said
+
+
+MOST = 25
+"""Lines of a list on a first page; the lists themselves hold all."""
+
+
+def first_of(texts: Sequence[str]) -> list[str]:
+    """The first lines of a list, and how many more there are."""
+    more = len(texts) - MOST
+    return [*texts[:MOST], *([f"... and {more} more, which the lists hold"] if more > 0 else [])]

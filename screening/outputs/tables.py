@@ -5,7 +5,8 @@ A mark is one comparison: the marks of all tables together are the counts of the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -126,7 +127,8 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
-    """An analyte. ``levels`` holds for each table in use the levels its samples were held against, several where they differ."""
+    """An analyte. ``levels`` holds for each table in use the levels its samples were held against, several where they differ;
+    ``compared`` is false for what no outcome is of by itself, such as a part of a sum."""
 
     analyte: str
     cas: str
@@ -134,6 +136,13 @@ class Row:
     unit: str
     methods: tuple[str, ...]
     levels: tuple[tuple[Level, ...], ...]
+    compared: bool
+
+    def level_words(self, table: int) -> str:
+        """What stands in place of the level in a table (counted from 0) that holds none or several; '' where one number does."""
+        if len(self.levels[table]) == 1:
+            return ""
+        return "by sample" if self.levels[table] else "none listed" if self.compared else "not compared"
 
     @property
     def name(self) -> str:
@@ -185,33 +194,54 @@ def crosstabs(contents: Contents) -> list[Crosstab]:
     ]
 
 
-def _place(item: Document, kind: str | None = None) -> _Place:
-    return (item["medium"], item["sample_id"], kind or item["sample_kind"], item["depth_top"] or "", item["depth_bottom"] or "")
+def _taken(item: Document) -> _Place:
+    return (item["medium"], item["sample_id"], item["location"], item["depth_top"] or "", item["depth_bottom"] or "")
+
+
+def _several_days(contents: Contents) -> set[_Place]:
+    """What was taken on several days under one number, as from a well that lends its name."""
+    days = defaultdict(set)
+    for item in (*contents.answer["outcomes"], *contents.answer["outweighed"], *contents.results):
+        if item["sampled_at"]:
+            days[_taken(item)].add(item["sampled_at"][:10])
+    return {place for place, found in days.items() if len(found) > 1}
+
+
+def _place(item: Document, several: Collection[_Place], kind: str | None = None) -> _Place:
+    day = (item["sampled_at"] or "")[:10] if _taken(item) in several else ""
+    return (
+        item["medium"],
+        item["sample_id"],
+        kind or item["sample_kind"],
+        item["depth_top"] or "",
+        item["depth_bottom"] or "",
+        day,
+    )
 
 
 def _name(item: Document) -> _Name:
     return (item["analyte"], item["fraction"], item["unit"])
 
 
-def _against(item: Document) -> tuple[Any, ...]:
-    return (_place(item), _name(item), item["table"], item["version"])
+def _against(item: Document, several: Collection[_Place]) -> tuple[Any, ...]:
+    return (_place(item, several), _name(item), item["table"], item["version"])
 
 
 def _gather(contents: Contents) -> tuple[dict[_Place, _Column], dict[_Place, str]]:
     """Results and outcomes by sample and analyte, and the location of each sample: a duplicate's is its parent's."""
-    answer = contents.answer
+    answer, several = contents.answer, _several_days(contents)
     columns: dict[_Place, _Column] = {}
     locations: dict[_Place, str] = {}
 
     def at(item: Document, kind: str | None = None) -> _Gathered:
-        place = _place(item, kind)
+        place = _place(item, several, kind)
         locations.setdefault(place, item["location"])
         return columns.setdefault(place, {}).setdefault(_name(item), _Gathered())
 
-    lost = {_against(item) for item in answer["outweighed"]}
+    lost = {_against(item, several) for item in answer["outweighed"]}
     for item in answer["outcomes"]:
         # a mean stands under the number of its parent, which is outweighed then
-        at(item, MEAN if item["sample_kind"] == "field" and _against(item) in lost else None).standing.append(item)
+        at(item, MEAN if item["sample_kind"] == "field" and _against(item, several) in lost else None).standing.append(item)
     for item in answer["outweighed"]:
         at(item).outweighed.append(item)
     for row in contents.results:
@@ -225,10 +255,13 @@ def _crosstab(
 ) -> Crosstab:  # fmt: skip
     tables = _tables_of(contents.answer["levels"], [one for column in columns.values() for one in column.values()])
     elective = {location.id for location in contents.site.location if location.elective}
-    held = {(row["sample_id"], row["analyte"]) for row in contents.answer["held_back"]}
     samples = [(_sample(place, column, locations[place], elective), column) for place, column in columns.items()]
     samples.sort(key=lambda pair: sample_order(pair[0]))
-    names = sorted({name for column in columns.values() for name in column}, key=lambda name: tuple(map(natural, name)))
+    known = {sample.sample_id for sample, _ in samples}
+    held = {(row["sample_id"], row["analyte"]) for row in contents.answer["held_back"] if row["sample_id"] in known}
+    found = {name for column in columns.values() for name in column}
+    found |= {(analyte, "", "") for _, analyte in held if all(name[0] != analyte for name in found)}
+    names = sorted(found, key=lambda name: tuple(map(natural, name)))
     cells: dict[tuple[int, int], Cell] = {}
     rows = []
     for row, name in enumerate(names):
@@ -237,9 +270,9 @@ def _crosstab(
                 cells[row, number] = _cell(column[name], tables)
             elif (sample.sample_id, name[0]) in held:
                 cells[row, number] = Cell("", None, False, "", "", (), (None,) * len(tables), None, held=True)
-        found = [column[name] for _, column in samples if name in column]
+        behind = [column[name] for _, column in samples if name in column]
         shown = [cells[row, number] for number in range(len(samples)) if (row, number) in cells]
-        rows.append(_row(name, found, shown, len(tables)))
+        rows.append(_row(name, behind, shown, len(tables)))
     return Crosstab(medium, tuple(sample for sample, _ in samples), tables, tuple(rows), cells)
 
 
@@ -357,5 +390,5 @@ def _row(name: _Name, found: Sequence[_Gathered], cells: Sequence[Cell], tables:
         levels.append(tuple({(level.text, level.comparison): level for level in used}.values()))
     return Row(
         name[0], next((item["cas"] for item in documents if item["cas"]), ""), name[1], name[2],
-        _each(one.result["method"] for one in found if one.result is not None), tuple(levels),
+        _each(one.result["method"] for one in found if one.result is not None), tuple(levels), any(cell.marks for cell in cells),
     )  # fmt: skip

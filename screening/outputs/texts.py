@@ -15,10 +15,13 @@ _DIRECTION = {"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
 def readable(text: str, longest: int = 0) -> str:
     """A text with what cannot be seen written out as '[U+0007]', cut to ``longest`` characters (0: whole) with its length said.
 
-    Control characters, lone surrogates, noncharacters and the marks that turn the direction of reading are written
-    out; letters of right-to-left scripts stay as they are.
+    Control and private-use characters, lone surrogates, noncharacters and the marks that turn the direction of reading
+    are written out; letters of right-to-left scripts stay as they are.
     """
-    shown = "".join(letter if _is_plain(letter) else f"[U+{ord(letter):04X}]" for letter in text)
+    if text.isascii() and text.isprintable():
+        shown = text
+    else:
+        shown = "".join(letter if _is_plain(letter) else f"[U+{ord(letter):04X}]" for letter in text)
     if longest and len(shown) > longest:
         return f"{shown[: longest - 1]}… ({len(text)} characters)"
     return shown
@@ -30,7 +33,7 @@ def _is_plain(letter: str) -> bool:
     number = ord(letter)
     noncharacter = 0xFDD0 <= number <= 0xFDEF or number & 0xFFFE == 0xFFFE
     return (
-        unicodedata.category(letter) not in ("Cc", "Cs")
+        unicodedata.category(letter) not in ("Cc", "Cs", "Co")
         and unicodedata.bidirectional(letter) not in _DIRECTION
         and not noncharacter
     )

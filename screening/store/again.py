@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -53,18 +54,7 @@ def read_again(
 
     ``letters`` adds to the deliverable's key; an answer about a qualifier changes that key and no delivered text.
     """
-    rows = _delivered(connection, row_ids)
-    layout = layout_as_read(connection, deliverable)
-    taught_letters = set(layout.qualifiers)
-    layout = replace(layout, qualifiers={**layout.qualifiers, **letters})
-    for row_id, of_field, text in connection.execute(ANSWERS, [list(row_ids)]).fetchall():
-        if of_field != "qualifiers" or not taught_letters:
-            _put(rows, rows.row_id == row_id, of_field, text)
-    if answer[0] != "qualifiers":
-        _put(rows, np.ones(len(rows), dtype=np.bool_), *answer)
-    told, _ = with_words_taught(rows, taught.words)
-    frame = normalise(told, layout, Vocabulary.load(taught.names)).frame
-    frame.row_id = rows.row_id
+    rows, frame = with_answers(connection, deliverable, row_ids, taught, letters, answer)
     hold_for(frame, faults(frame, frame["class"] == "result"))
     if answer[0] not in SAMPLE_FIELDS:
         answered = set(_sample_answered(connection, row_ids))
@@ -75,6 +65,26 @@ def read_again(
             for name in frame.columns:
                 frame[name] = frame[name].put(open_yet, held[name])
     return frame
+
+
+def with_answers(
+    connection: duckdb.DuckDBPyConnection, deliverable: int, row_ids: Sequence[int], taught: Taught,
+    letters: Mapping[str, str] = MappingProxyType({}), answer: tuple[str, str] | None = None,
+) -> tuple[Frame, Frame]:  # fmt: skip
+    """Rows of one deliverable with the answers given to them (and this one) in place of their texts; and in the normal form."""
+    rows = _delivered(connection, row_ids)
+    layout = layout_as_read(connection, deliverable)
+    taught_letters = set(layout.qualifiers)
+    layout = replace(layout, qualifiers={**layout.qualifiers, **letters})
+    for row_id, of_field, text in connection.execute(ANSWERS, [list(row_ids)]).fetchall():
+        if of_field != "qualifiers" or not taught_letters:
+            _put(rows, rows.row_id == row_id, of_field, text)
+    if answer is not None and answer[0] != "qualifiers":
+        _put(rows, np.ones(len(rows), dtype=np.bool_), *answer)
+    told, _ = with_words_taught(rows, taught.words)
+    frame = normalise(told, layout, Vocabulary.load(taught.names)).frame
+    frame.row_id = rows.row_id
+    return rows, frame
 
 
 def _delivered(connection: duckdb.DuckDBPyConnection, row_ids: Sequence[int]) -> Frame:

@@ -12,6 +12,7 @@ import numpy as np
 
 from screening.deliverable.cells import fingerprint_of
 from screening.deliverable.layout import Layout, find_layout, layouts_folder, write_layout
+from screening.files import write_text
 from screening.store.database import opened
 from screening.store.held import waiting
 from screening.store.intake import HELD_COLUMNS, Order, Reading, deposit, read_deliverable, stored_document
@@ -76,7 +77,7 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         if not path.suffix:  # a bare name goes into the user's own folder
             layouts_folder().mkdir(parents=True, exist_ok=True)
             path = layouts_folder() / f"{path}.toml"
-        path.write_text(write_layout(replace(reading.layout, name=path.stem, header_row=None)), encoding="utf-8")
+        write_text(path, write_layout(replace(reading.layout, name=path.stem, header_row=None)))
     if wish.preview:
         document = _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
         return {**document, "preview": _first_rows(reading)}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from screening.errors import Refused
 from screening.normal.amounts import LIMIT_UNITS
 from screening.normal.results import MOMENTS
 from screening.store.again import SAMPLE_FIELDS, layout_as_read, read_again
+from screening.store.database import transaction
 from screening.store.earlier_rows import read_otherwise
 from screening.store.intake import write_results
 from screening.store.late_names import late_rows
@@ -159,7 +160,7 @@ def accept(
     if for_all_sites and not teaches:
         raise Refused(f"{identity}: there is no name or unknown word to learn from this row; leave out --for-all-sites")
 
-    def write() -> None:
+    with transaction(connection):
         numbers = append_all(
             connection, [Act(one.site, "held_accepted", one.id, one.text, text) for one in rows], by_whom, why
         )  # fmt: skip
@@ -176,8 +177,6 @@ def accept(
                 "INSERT INTO held VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
                 [one.id, one.row_id, one.deliverable, one.field, one.text, one.reason, one.proposal, by_row[one.row_id]],
             )
-
-    _together(connection, write)
     unsettled = [one.id for one, state in zip(items, states, strict=True) if state == "unsettled"]
     also = _also_waiting(connection, item, for_all_sites) if teaches else []
     otherwise = []
@@ -197,7 +196,8 @@ def reject(
     item = _one(connection, identity)
     items = _alike(connection, item) if all_like_it else [item]
     acts = [Act(one.site, "held_rejected", one.id, one.text, "") for one in items]
-    _together(connection, lambda: _settle_late(connection, items, append_all(connection, acts, by_whom, why)))
+    with transaction(connection):
+        _settle_late(connection, items, append_all(connection, acts, by_whom, why))
     return items
 
 
@@ -208,16 +208,6 @@ def _settle_late(connection: duckdb.DuckDBPyConnection, items: Sequence[Held], n
             "INSERT INTO held VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
             [item.id, item.row_id, item.deliverable, item.field, item.text, item.reason, item.proposal, number],
         )
-
-
-def _together(connection: duckdb.DuckDBPyConnection, write: Callable[[], object]) -> None:
-    connection.begin()
-    try:
-        write()
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
 
 
 def _state(row: dict[Any, Any], of_field: str, qualifier_key: Any) -> str:

@@ -21,6 +21,8 @@ from screening.deliverable.preliminary import preliminary_notes
 from screening.errors import Refused
 from screening.normal import dilution_doubt, plausible
 from screening.normal.results import MOMENTS, date_proofs, delivered_at, normalise
+from screening.store.clock import now
+from screening.store.database import transaction
 from screening.store.snapshot import WARNING
 from screening.store.taught import Taught, with_words_taught
 from screening.validation.schema import faults, hold_for
@@ -139,12 +141,11 @@ def _hold_faults(frame: Frame) -> None:
 
 def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Order) -> str:
     """Write one reading into the store: all of it or, after any fault, nothing. Returns the deliverable's id."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    moment = now(connection)
     account = reading.account
     # the layout that a person can reuse is the one found, without where in this file the header stood
     layout_text = write_layout(reading.layout)
-    connection.begin()
-    try:
+    with transaction(connection):
         number = _next(connection, "SELECT max(number) FROM deliverable")
         first_row = _next(connection, "SELECT max(row_id) FROM delivered")
         identity = deliverable_id(order.site, reading.book.sha256, layout_text)
@@ -152,7 +153,7 @@ def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Orde
             "INSERT INTO deliverable VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             [
                 number, identity, order.site, reading.book.file, reading.book.sha256, reading.layout.name, layout_text,
-                order.received or now.date(), now, order.replaces, order.replaces_only_contents, account["read"],
+                order.received or moment.date(), moment, order.replaces, order.replaces_only_contents, account["read"],
                 account["results"], account["quality_control"], account["held_back"], account["ignored"],
                 list(reading.notes),
             ],
@@ -170,10 +171,6 @@ def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Orde
                 [identity, first_row, number],
             )
             connection.unregister("held_rows")
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return identity
 
 

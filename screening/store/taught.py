@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, get_args
 
 from screening.deliverable.columns import Frame
 from screening.normal.amounts import LIMIT_UNITS
-from screening.store.ledger import Act, learned_names, learned_words
+from screening.store.ledger import NOW, Act, Until, learned_names, learned_words
 from screening.vocabulary import names
 from screening.vocabulary.qualifiers import read_qualifiers
 from screening.vocabulary.terms import KindOfTerm, read_term
@@ -30,9 +30,9 @@ class Taught:
     words: Mapping[str, Mapping[str, str]]
 
 
-def taught_for(connection: duckdb.DuckDBPyConnection, site: str) -> Taught:
-    """Everything that holds for a site."""
-    return Taught(learned_names(connection, site), learned_words(connection, site))
+def taught_for(connection: duckdb.DuckDBPyConnection, site: str, until: Until = NOW) -> Taught:
+    """Everything that holds for a site, or held by the decisions up to then."""
+    return Taught(learned_names(connection, site, until), learned_words(connection, site, until))
 
 
 def with_words_taught(rows: Frame, words: Mapping[str, Mapping[str, str]]) -> tuple[Frame, list[str]]:

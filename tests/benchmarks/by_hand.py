@@ -32,7 +32,9 @@ def read_levels(path: str, soil_class: str) -> Levels:
     for row in pd.read_csv(path, dtype=str, keep_default_na=False).to_dict("records"):
         if row["soil_class"] in ("", soil_class):
             known = row["level"] != "NL"
-            levels[row["analyte"], row["medium"]] = Decimal(row["level"].replace(",", "")) * FACTORS[row["unit"]] if known else None
+            levels[row["analyte"], row["medium"]] = (
+                Decimal(row["level"].replace(",", "")) * FACTORS[row["unit"]] if known else None
+            )
     return levels
 
 

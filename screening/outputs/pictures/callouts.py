@@ -10,20 +10,22 @@ from screening.decision.contents import Contents
 from screening.outputs.pictures.frame import LINE
 from screening.outputs.pictures.labels import Box, Edges, Room
 from screening.outputs.pictures.letters import width, wrap
-from screening.outputs.pictures.places import Spot, results_words
-from screening.outputs.pictures.signs import RANK
+from screening.outputs.pictures.places import Point, Spot, results_words
+from screening.outputs.pictures.signs import RANK, SIGNS
 
 WIDTHS = (165.0, 112.0)
 """A label's width at most, and where that finds no room."""
+MANY = 45
+"""Places above which labels begin shorter and fewer arrangements are tried; the list tells the rest."""
 SHOWN_POINTS = 3
 """Points of one place that a label tells of."""
 LOST, SHORTENED = 400.0, 150.0
 """What a label costs that becomes a number, or that tells less than all, in points of distance."""
+GRAVE = 3.0
+"""How much more that costs where a result exceeds."""
 
 AGAIN = 4
 """How often those that found no room for all go first in another try."""
-MANY = 60
-"""Places above which fewer arrangements are tried."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,17 @@ class Told:
         return RANK[self.sign], -self.worst, self.id
 
     @property
+    def tight(self) -> tuple[str, ...]:
+        """Its name, and the worst result as a multiple of the level, or its second line where there is none."""
+        if not self.lines[1:] or self.sign == "does_not_exceed":
+            return (self.spot.id if self.spot else self.lines[0],)
+        if self.spot is None or not self.spot.points:
+            return self.lines[:2]
+        worst = min(self.spot.points, key=lambda point: (RANK[point.sign], -_ratio(point)))
+        times = f" {worst.worst['ratio']} ×" if worst.worst and worst.worst["ratio"] else ""
+        return self.spot.id, ", ".join(filter(None, (worst.depth, SIGNS[worst.sign].letter + times)))
+
+    @property
     def whole(self) -> str:
         """All of it as one line of a list."""
         return ": ".join(filter(None, (self.lines[0], ". ".join(self.lines[1:]))))
@@ -65,8 +78,11 @@ def of_spot(spot: Spot, dated: bool = False) -> Told:
     else:
         depths = dict.fromkeys(point.depth for point in spot.points if point.depth)
         lines = [spot.id, *filter(None, (", ".join(filter(None, (*depths, when))),))]
-    ratios = [item["ratio"] or 0 for point in spot.points for item in (*point.of("exceeds"), *point.of("open"))]
-    return Told(spot.id, spot.id, spot.sign, tuple(lines), spot, max(map(float, ratios), default=0.0))
+    return Told(spot.id, spot.id, spot.sign, tuple(lines), spot, max(map(_ratio, spot.points), default=0.0))
+
+
+def _ratio(point: Point) -> float:
+    return float(point.worst["ratio"] or 0) if point.worst else 0.0
 
 
 def untaken(contents: Contents) -> list[Told]:
@@ -104,10 +120,10 @@ def arranged(told: Sequence[Told], boxes: Mapping[str, Box], room: Room) -> Arra
         lambda one: (-boxes[one.id].x, boxes[one.id].y, one.id),
     ]
     if len(here) > MANY:
-        orders = orders[:2]
+        orders = orders[:1]
     tried = [(_one_by_one(sorted(here, key=order), boxes, room.copy()), sorted(here, key=order)) for order in orders]
     best, row = min(tried, key=lambda pair: pair[0].cost)
-    for _ in range(AGAIN):
+    for _ in range(AGAIN if len(here) <= MANY else 1):
         unlucky = {one.id for one, _ in best.listed}
         if not unlucky:
             break
@@ -120,31 +136,31 @@ def arranged(told: Sequence[Told], boxes: Mapping[str, Box], room: Room) -> Arra
 
 def _one_by_one(told: Sequence[Told], boxes: Mapping[str, Box], room: Room) -> Arranged:
     made = Arranged(room)
-    waiting = []
-    for one in told:
-        if not _label(one, boxes[one.id], made):
-            waiting.append(one)
+    waiting = [one for one in told if not _label(one, boxes[one.id], made, len(told) > MANY)]
     for number, one in enumerate(sorted(waiting, key=lambda one: one.order), start=1):
-        made.cost += LOST
+        made.cost += LOST * (GRAVE if one.sign == "exceeds" else 1)
         made.listed.append((one, number))
         found = room.place(boxes[one.id], width(str(number), 8, True), LINE)
         if found:
             made.labels.append((one, found[0], [str(number)], room.put(boxes[one.id], found[0])))
-    made.listed.sort(key=lambda pair: (pair[1] or 0, pair[0].order))
+    made.listed.sort(key=lambda pair: (pair[1] is None, pair[1] or 0, pair[0].order))
     return made
 
 
-def _label(one: Told, at: Box, made: Arranged) -> bool:
-    """A label in full, or its first lines; False where neither finds room."""
+def _label(one: Told, at: Box, made: Arranged, crowded: bool) -> bool:
+    """A label in full, or a shorter one; False where neither finds room."""
     whole = [broken(one.lines, wide) for wide in WIDTHS]
-    short = broken(one.lines[:2], WIDTHS[1])
-    for lines, far in ((whole[0], 60.0), (whole[1], 90.0), (whole[0], 280.0), (whole[1], 280.0), (short, 200.0)):
+    tight = broken(one.tight, WIDTHS[1])
+    tries = [(whole[0], 60.0), (whole[1], 90.0), (whole[0], 280.0), (whole[1], 280.0), (tight, 200.0)]
+    if crowded:
+        tries = [(tight, 70.0)]
+    for lines, far in tries:
         wide = max(width(text, 8, row == 0) for row, text in enumerate(lines))
         found = made.room.place(at, wide, LINE * len(lines), far)
         if found:
-            if lines == short and len(one.lines) > 2:
+            if lines is tight and one.tight != one.lines:
                 made.listed.append((one, None))
-                made.cost += SHORTENED
+                made.cost += SHORTENED * (GRAVE if one.sign == "exceeds" else 1)
             made.cost += found[1]
             made.labels.append((one, found[0], lines, made.room.put(at, found[0])))
             return True

@@ -41,6 +41,11 @@ class Box:
         left, top, right, bottom = self.edges()
         return left >= other.x and top >= other.y and right <= other.x + other.width and bottom <= other.y + other.height
 
+    def covers(self, other: Box) -> bool:
+        """Whether two boxes have a part in common."""
+        left, top, right, bottom = self.edges()
+        return left < other.x + other.width and right > other.x and top < other.y + other.height and bottom > other.y
+
     def nearest(self, x: float, y: float) -> tuple[float, float]:
         """Its point nearest to another."""
         left, top, right, bottom = self.edges()
@@ -68,69 +73,74 @@ CLEARANCE = np.array([-1.0, -1.0, 1.0, 1.0])
 
 @dataclass
 class Room:
-    """The room of a drawing: what is taken, the leaders that run through it, points that should stay visible."""
+    """The room of a drawing: what is taken, the leaders that run through it, points that should stay visible.
+
+    ``boxes`` and ``leaders`` have shape (n, 4), ``soft`` has shape (n, 2).
+    """
 
     window: Box
-    boxes: list[Edges] = field(default_factory=list)
-    leaders: list[Edges] = field(default_factory=list)
-    soft: list[tuple[float, float]] = field(default_factory=list)
+    boxes: Floats = field(default_factory=lambda: np.empty((0, 4)))
+    leaders: Floats = field(default_factory=lambda: np.empty((0, 4)))
+    soft: Floats = field(default_factory=lambda: np.empty((0, 2)))
 
     def copy(self) -> Room:
-        """The same room, to try something in."""
-        return Room(self.window, list(self.boxes), list(self.leaders), self.soft)
+        """The same room, to try something in; arrays are replaced, never changed."""
+        return Room(self.window, self.boxes, self.leaders, self.soft)
 
     def take(self, box: Box) -> None:
         """Keep a box free of everything that comes later."""
-        self.boxes.append(box.edges())
+        self.boxes = np.vstack([self.boxes, box.edges()])
+
+    def lead(self, way: Edges) -> None:
+        """Keep a leader free of everything that comes later."""
+        self.leaders = np.vstack([self.leaders, way])
 
     def avoid(self, points: Sequence[tuple[float, float]], step: float = 6) -> None:
         """Let labels rather not cover a line."""
+        found = [self.soft]
         for one, other in pairwise(points):
             parts = min(400, max(1, math.ceil(math.dist(one, other) / step)))
-            self.soft += [
-                (one[0] + (other[0] - one[0]) * at / parts, one[1] + (other[1] - one[1]) * at / parts) for at in range(parts + 1)
-            ]
+            found.append(np.linspace(one, other, parts + 1))
+        self.soft = np.vstack(found)
 
     def free(self, box: Box, gap: float = 0) -> bool:
         """Whether a box lies in the window and covers nothing taken."""
-        edges = np.array([box.edges(gap)])
-        return (
-            box.within(self.window)
-            and not _over(edges, _rows(self.boxes)).any()
-            and not _through(_rows(self.leaders), edges).any()
-        )
+        return bool(self._free(np.array([box.edges()]), gap)[0])
+
+    def _free(self, edges: Floats, gap: float = 0) -> NDArray[np.bool_]:
+        left, top, right, bottom = self.window.edges()
+        fits = (edges[:, 0] >= left) & (edges[:, 1] >= top) & (edges[:, 2] <= right) & (edges[:, 3] <= bottom)
+        wider = edges + gap * CLEARANCE
+        return np.asarray(fits & ~_over(wider, self.boxes).any(axis=1) & ~_through(self.leaders, wider).any(axis=0))
 
     def spread(self, box: Box, step: float) -> Box:
         """The box, or its copy moved as little as it takes to be free; the box itself where the drawing is full."""
-        if self.free(box):
-            return box
-        for ring in range(1, 60):
-            count = 8 * ring
-            for at in range(count):
-                turn = 2 * math.pi * at / count
-                moved = Box(box.x + ring * step * math.cos(turn), box.y + ring * step * math.sin(turn), box.width, box.height)
-                if self.free(moved):
-                    return moved
+        for first in (0, 1, 4, 10, 20, 40):
+            rings = (
+                [(0, 0.0)] if not first else [(ring, at / ring) for ring in range(first, 2 * first + 2) for at in range(8 * ring)]
+            )
+            moves = np.array([(ring * math.cos(turn * math.pi / 4), ring * math.sin(turn * math.pi / 4)) for ring, turn in rings])
+            edges = np.array(box.edges()) + step * np.hstack([moves, moves])
+            free = np.flatnonzero(self._free(edges))
+            if len(free):
+                return Box(float(edges[free[0], 0]), float(edges[free[0], 1]), box.width, box.height)
         return box
 
     def place(self, mark: Box, width: float, height: float, far: float = DISTANCES[-1]) -> tuple[Box, float] | None:
         """The best free place for a label of a mark and its cost; None where there is none within reach. It is not yet taken."""
         edges, cost = _beside(mark, width, height, far)
-        left, top, right, bottom = self.window.edges()
-        fits = (edges[:, 0] >= left) & (edges[:, 1] >= top) & (edges[:, 2] <= right) & (edges[:, 3] <= bottom)
-        edges, cost = edges[fits], cost[fits]
-        free = ~_over(edges + CLEARANCE, _rows(self.boxes)).any(axis=1)
+        free = self._free(edges, 1)
         edges, cost = edges[free], cost[free]
-        cost = cost + HIDING * _inside(edges, self.soft)
+        cost = np.round(cost + HIDING * _inside(edges, self.soft), 6)  # no machine's last bit decides
         cheapest = np.argsort(cost, kind="stable")[:TRIED]
         edges, cost = edges[cheapest], cost[cheapest]
         ways = _ties(mark, edges)
-        clear = self._clear(mark, edges, ways)
+        clear = self._clear(mark, ways)
         edges, cost, ways = edges[clear], cost[clear], ways[clear]
         if not len(edges):
             return None
         cost = cost + CUTTING * _through(ways, self._in_the_way(ways)).sum(axis=1)
-        best = int(np.argmin(cost))
+        best = int(np.argmin(np.round(cost, 6)))
         x, y = float(edges[best, 0]), float(edges[best, 1])
         return Box(x, y, width, height), float(cost[best])
 
@@ -140,23 +150,21 @@ class Room:
         start_x, start_y, end_x, end_y = map(float, _ties(mark, np.array([box.edges()]))[0])
         if math.hypot(end_x - start_x, end_y - start_y) < LED:
             return None
-        self.leaders.append((start_x, start_y, end_x, end_y))
-        return self.leaders[-1]
+        way = start_x, start_y, end_x, end_y
+        self.lead(way)
+        return way
 
     def _in_the_way(self, ways: Floats) -> Floats:
         """Small boxes around the points to keep visible that lie where the lines run."""
-        at = np.array(self.soft).reshape(-1, 2)
         low, high = np.minimum(ways[:, :2], ways[:, 2:]).min(axis=0) - 2, np.maximum(ways[:, :2], ways[:, 2:]).max(axis=0) + 2
-        at = at[((at > low) & (at < high)).all(axis=1)]
+        at = self.soft[((self.soft > low) & (self.soft < high)).all(axis=1)]
         return np.concatenate([at - 2, at + 2], axis=1)
 
-    def _clear(self, mark: Box, edges: Floats, ways: Floats) -> NDArray[np.bool_]:
-        """For each place whether no leader runs through it, and its own through nothing and over no other."""
+    def _clear(self, mark: Box, ways: Floats) -> NDArray[np.bool_]:
+        """For each leader from a mark whether it runs through nothing and over no other."""
         led = np.hypot(ways[:, 2] - ways[:, 0], ways[:, 3] - ways[:, 1]) >= LED
-        others = _rows([one for one in self.boxes if one != mark.edges()])
-        leaders = _rows(self.leaders)
-        bad = led & (_through(ways, others).any(axis=1) | _crossing(ways, leaders).any(axis=1))
-        return np.asarray(~bad & ~_through(leaders, edges + CLEARANCE).any(axis=0))
+        others = self.boxes[(self.boxes != mark.edges()).any(axis=1)]
+        return np.asarray(~led | ~(_through(ways, others).any(axis=1) | _crossing(ways, self.leaders).any(axis=1)))
 
 
 def _ties(mark: Box, edges: Floats) -> Floats:
@@ -178,23 +186,16 @@ def _beside(mark: Box, width: float, height: float, far: float) -> tuple[Floats,
     return np.stack([left, top, left + width, top + height], axis=1), np.repeat(near, len(WAYS))
 
 
-def _rows(edges: Sequence[Edges]) -> Floats:
-    return np.array(edges, dtype=float).reshape(-1, 4)
-
-
 def _over(one: Floats, other: Floats) -> NDArray[np.bool_]:
     """For each pair whether the boxes cover each other."""
     a, b = one[:, None, :], other[None, :, :]
     return np.asarray((a[..., 0] < b[..., 2]) & (a[..., 2] > b[..., 0]) & (a[..., 1] < b[..., 3]) & (a[..., 3] > b[..., 1]))
 
 
-def _inside(edges: Floats, points: Sequence[tuple[float, float]]) -> Floats:
+def _inside(edges: Floats, points: Floats) -> Floats:
     """How many points each box covers."""
-    if not points:
-        return np.zeros(len(edges))
-    at = np.array(points)
-    inside = (edges[:, None, 0] < at[None, :, 0]) & (edges[:, None, 2] > at[None, :, 0])
-    inside &= (edges[:, None, 1] < at[None, :, 1]) & (edges[:, None, 3] > at[None, :, 1])
+    inside = (edges[:, None, 0] < points[None, :, 0]) & (edges[:, None, 2] > points[None, :, 0])
+    inside &= (edges[:, None, 1] < points[None, :, 1]) & (edges[:, None, 3] > points[None, :, 1])
     return np.asarray(inside.sum(axis=1), dtype=float)
 
 

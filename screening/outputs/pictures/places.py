@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from screening.decision.contents import Contents
@@ -35,6 +36,11 @@ class Point:
         """Its outcomes of one kind, the highest ratio first."""
         found = [item for item in self.outcomes if item["outcome"] == outcome]
         return sorted(found, key=lambda item: (-Decimal(item["ratio"] or 0), item["analyte"], item["sample_id"]))
+
+    @property
+    def worst(self) -> Told | None:
+        """The result that exceeds with the highest ratio to its level, else the one that is open."""
+        return next(iter(self.of("exceeds") or self.of("open")), None)
 
     @property
     def unlisted(self) -> int:
@@ -72,6 +78,7 @@ class Spot:
         return tuple(sorted(found))
 
 
+@lru_cache(maxsize=2)
 def spots(contents: Contents) -> list[Spot]:
     """Every place of the run's outcomes, held rows and site file, by id.
 
@@ -146,8 +153,7 @@ def results_words(point: Point) -> list[str]:
     if not told:
         return []
     lines = [f"{place}: {told}" if place else told]
-    worst = next(iter(over or unsure), None)
-    return lines + ([worst_words(worst)] if worst else [])
+    return lines + ([worst_words(point.worst)] if point.worst else [])
 
 
 def worst_words(item: Told) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from statistics import fmean
 
 from screening.decision.contents import Contents
-from screening.outputs.pictures.callouts import WIDTHS, Arranged, Told, arranged, of_spot, untaken
+from screening.outputs.pictures.callouts import MANY, WIDTHS, Arranged, Told, arranged, of_spot, untaken
 from screening.outputs.pictures.frame import EDGE, LETTER, LINE, Entry, about, foot, head
 from screening.outputs.pictures.ground import XY, Ground, Shape, surveyed
 from screening.outputs.pictures.labels import Box, Room
@@ -19,10 +20,10 @@ from screening.outputs.pictures.svg import FAINT, INK, PAPER, Element, box, circ
 from screening.outputs.pictures.view import View, edge, outline, view
 
 PANEL = 190.0
-STEP = 12.5
-"""From one mark of a stack to the next."""
-SATELLITE = 6.0
-"""How far the small sign beside a mark reaches out."""
+SMALL = 8.0
+"""A mark's size where there are many places."""
+STEP, REACH = 1.2, 0.62
+"""From one mark of a stack to the next, and how far out the middle of the small sign beside a mark lies, in sizes of a mark."""
 
 
 def site_plan(contents: Contents) -> str:
@@ -41,7 +42,7 @@ def sheets(contents: Contents) -> list[str]:
     seen = view(ground, window)
     room = Room(window)
     for shape in ground.shapes:
-        room.avoid(edge(shape, seen), 3 if shape.kind == "dispenser" else 6)
+        room.avoid(edge(shape, seen), 3 if shape.kind == "dispenser" else 6 if shape.id else 20)
     days = {day for spot in found for day in spot.days}
     told = sorted([*(of_spot(spot, len(days) > 1) for spot in found), *untaken(contents)], key=lambda one: one.order)
     boxes, marks, ties = _marks(told, ground, seen, room)
@@ -54,7 +55,7 @@ def sheets(contents: Contents) -> list[str]:
     side, rest = panel(contents, ground, seen, entries, Box(window.x + window.width + 8, begin, PANEL, end - begin))
     children = [
         *top, *caution, group([outline(shape, seen) for shape in ground.shapes], data_layer="ground"),
-        group([*ties, *(line(*one[3], stroke=FAINT, stroke_width=0.5) for one in labels.labels if one[3])], data_layer="leaders"),
+        group(ties, data_layer="ties"), group([*(line(*one[3], stroke=FAINT, stroke_width=0.5) for one in labels.labels if one[3])], data_layer="leaders"),
         group([*names, *more, *_texts(labels)], data_layer="labels"), group(marks, data_layer="marks"),
         box(window.x, window.y, window.width, window.height, stroke=INK, stroke_width=0.75), *side,
     ]  # fmt: skip
@@ -100,24 +101,25 @@ def _marks(told: Sequence[Told], ground: Ground, seen: View, room: Room) -> tupl
     boxes: dict[str, Box] = {}
     marks: list[Element] = []
     ties: list[Element] = []
+    size = SIZE if len(told) <= MANY else SMALL
     for one in told:
         at = ground.places.get(one.at) if one.spot else ground.of(one.at) or _centre(ground)
         if at is None:
             continue
         x, y = seen.at(at)
         points = one.spot.points if one.spot else ()
-        high = STEP * max(1, len(points)) + (3 if any(point.medium in WATERS for point in points) else 0)
+        high = STEP * size * max(1, len(points)) + (3 if any(point.medium in WATERS for point in points) else 0)
         beside = any(_clear_but_unlisted(point) for point in points) or bool(one.spot and one.spot.lacking)
-        wide = SIZE + (2 * SATELLITE if beside else 2)
-        wanted = Box(x - wide / 2, y - high / 2 + (0 if one.spot else 1.4 * STEP), wide, high)
+        wide = 2 * size * (REACH + 0.35) if beside else size + 2
+        wanted = Box(x - wide / 2, y - high / 2 + (0 if one.spot else 1.7 * size), wide, high)
         taken = room.spread(wanted, 3)
         room.take(taken)
         boxes[one.id] = taken
         if one.spot and taken != wanted:
             end = taken.nearest(x, y)
             ties += [line(x, y, *end, stroke_width=0.5), circle(x, y, 1.2, fill=INK)]
-            room.leaders.append((x, y, *end))
-        marks.append(_stack(one, *taken.middle))
+            room.lead((x, y, *end))
+        marks.append(_stack(one, *taken.middle, size))
     return boxes, marks, ties
 
 
@@ -128,16 +130,16 @@ def _centre(ground: Ground) -> XY | None:
     return fmean(xs), fmean(ys)
 
 
-def _stack(one: Told, x: float, y: float) -> Element:
+def _stack(one: Told, x: float, y: float, size: float) -> Element:
     """The marks of a place, shallow on top."""
     points = one.spot.points if one.spot else ()
-    drawn: list[Element] = [] if points else [mark(one.sign, x, y, SIZE)]
-    begin = y - STEP * (len(points) - 1) / 2
+    drawn: list[Element] = [] if points else [mark(one.sign, x, y, size)]
+    begin = y - STEP * size * (len(points) - 1) / 2
     for at, point in enumerate(points):
-        drawn += _sampled(point, x, begin + STEP * at, one.spot is not None and one.spot.taken_out)
+        drawn += _sampled(point, x, begin + STEP * size * at, size, one.spot is not None and one.spot.taken_out)
     if points and one.spot and one.spot.lacking:
         title = f"not analysed: {', '.join(one.spot.lacking)}"
-        drawn.append(mark("missing", x + SIZE * 0.62, y + SIZE * 0.42, SIZE * 0.7, title))
+        drawn.append(mark("missing", x + size * REACH, y + size * 0.42, size * 0.7, title))
     place: Mapping[str, str] = {"data_place": one.id} if one.spot else {"data_component": one.at}
     return group(drawn, one.whole, data_sign=one.sign, **place)
 
@@ -146,17 +148,19 @@ def _clear_but_unlisted(point: Point) -> bool:
     return point.sign == "does_not_exceed" and point.unlisted > 0
 
 
-def _sampled(point: Point, x: float, y: float, taken_out: bool) -> list[Element]:
+def _sampled(point: Point, x: float, y: float, size: float, taken_out: bool) -> list[Element]:
     title = f"{', '.join(point.samples)}: {SIGNS[point.sign].words}" + (f", {point.depth}" if point.depth else "")
-    exceeding = {"data_exceeding": " | ".join(point.exceeding)} if point.exceeding else {}
-    drawn = [mark(point.sign, x, y, SIZE, title, data_samples=" | ".join(point.samples), **exceeding)]
+    held = {"data_samples": json.dumps(point.samples)} | (
+        {"data_exceeding": json.dumps(point.exceeding)} if point.exceeding else {}
+    )
+    drawn = [mark(point.sign, x, y, size, title, **held)]
     if _clear_but_unlisted(point):
         drawn.append(
-            mark("no_level", x + SIZE * 0.62, y - SIZE * 0.4, SIZE * 0.62, f"{point.unlisted} detected, no level listed")
+            mark("no_level", x + size * REACH, y - size * 0.4, size * 0.62, f"{point.unlisted} detected, no level listed")
         )
     if point.medium in WATERS:
-        drawn.append(wave(x, y + SIZE * 0.62, SIZE))
-    return drawn + ([strike(x, y, SIZE)] if taken_out else [])
+        drawn.append(wave(x, y + size * 0.62, size))
+    return drawn + ([strike(x, y, size)] if taken_out else [])
 
 
 def _around(shape: Shape, seen: View) -> Box:
@@ -178,15 +182,19 @@ def _inner_names(ground: Ground, seen: View, room: Room) -> tuple[list[Element],
     """Names of components and features that fit inside them, and those that do not."""
     names: list[Element] = []
     left: list[Shape] = []
-    for shape in ground.shapes:
-        around = _around(shape, seen)
+    extents = [_around(shape, seen) for shape in ground.shapes]
+    for shape, around in sorted(zip(ground.shapes, extents, strict=True), key=lambda pair: pair[1].width * pair[1].height):
         x, y = around.middle
         found = None
-        for lines in _name_lines(shape) if shape.closed and shape.kind != "dispenser" else ():
+        others = [one for one in extents if one.width * one.height < around.width * around.height]
+        for lines in _name_lines(shape) if shape.closed and len(shape.points) > 1 else ():
             wide, high = max(map(width, lines)), LINE * len(lines)
             rows = (y - high / 2, y - SIZE - high, y + SIZE, around.y + 2, around.y + around.height - high - 2)
             boxes = [Box(x - wide / 2, at, wide, high) for at in rows]
-            found = next((one for one in boxes if one.within(around) and wide + 4 < around.width and room.free(one, 1)), None)
+            if not ground.scaled:
+                boxes.insert(0, Box(around.x + 3, around.y + 1, wide, high))
+            boxes = [one for one in boxes if one.within(around) and not any(one.covers(other) for other in others)]
+            found = next((one for one in boxes if wide + 4 < around.width and room.free(one, 1)), None)
             if found:
                 room.take(found)
                 names.append(_name(shape, found, lines, "middle"))
@@ -228,12 +236,12 @@ def _entries(
     contents: Contents, ground: Ground, labels: Arranged, unplaced: Sequence[Told], unnamed: Sequence[Shape]
 ) -> list[Entry]:
     """The lists beside the plan: labels in full, places without coordinates, what was assumed."""
-    entries = [Entry(one.whole, one.sign, number) for one, number in labels.listed]
+    entries = [Entry(one.whole, one.sign, number, most=9) for one, number in labels.listed]
     if entries:
         entries.insert(0, Entry("Labels in full", bold=True))
     if unplaced:
         entries.append(Entry("Without coordinates, not on the plan", bold=True))
-        entries += [Entry(one.whole, one.sign) for one in unplaced]
+        entries += [Entry(one.whole, one.sign, most=9) for one in unplaced]
     notes = [*ground.notes, *_offered(contents)]
     if unnamed:
         notes.append(f"drawn without a name for want of room: {'; '.join(shape.words for shape in unnamed)}")

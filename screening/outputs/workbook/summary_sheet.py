@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.decision.contents import STALE
 from screening.decision.words import STATUS_WORDS
-from screening.outputs.summary import summary_lines
+from screening.outputs.summary import first_of, summary_lines
 from screening.outputs.tables import HELD, MARKS
 from screening.outputs.workbook.heights import POINT_HEIGHT, lines_of
 from screening.outputs.workbook.sheet import BODY, HEADING, LONGEST_TEXT, Book, key_lines, put
@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
 WIDTHS = (8, 26, 66)
-MOST_REASONS = 25
-"""Reasons told on the first sheet; the lists hold all."""
 _WRAPPED = {**BODY, "text_wrap": True}
 
 
@@ -36,10 +34,8 @@ def add_summary(book: Book, sheets: Iterable[tuple[str, str]]) -> None:
     for text in summary_lines(answer):
         row = _wide(book, sheet, row, text, _WRAPPED)
     row = _counts(book, sheet, row + 1)
-    reasons = [reason["text"] for reason in advice["reasons"]]
-    more = f"... and {len(reasons) - MOST_REASONS} more, in the lists" if len(reasons) > MOST_REASONS else ""
-    row = _block(book, sheet, row, "Why", [*reasons[:MOST_REASONS], *([more] if more else [])])
-    row = _block(book, sheet, row, "What would close what is open", advice.get("actions", ()))
+    row = _block(book, sheet, row, "Why", first_of([reason["text"] for reason in advice["reasons"]]))
+    row = _block(book, sheet, row, "What would close what is open", first_of(advice.get("actions", ())))
     levels = [
         f"{one['table']}, version {one['version']}: {one['title']}; {one['citation']}; {one['transcription']}"
         for one in answer["levels"]
