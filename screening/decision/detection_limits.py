@@ -111,7 +111,7 @@ def limits_of_site(connection: duckdb.DuckDBPyConnection, site: str, analyte: st
 def _read(path: Path, settings: Mapping[str, str]) -> tuple[dict[Key, Study], list[str]]:
     reading = read_deliverable(path, Order("", settings={**UNSTATED, **settings}), Taught({}, {}))
     frame, studies, unread = reading.frame, defaultdict[Key, Study](Study), 0
-    for row in frame.to_dict("records"):
+    for row in frame.records():
         kind = str(row["sample_kind"])
         if kind not in (*SPIKED, "method_blank"):
             continue

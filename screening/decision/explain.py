@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
 from screening.decision.runs import stored
 from screening.errors import Refused
+from screening.store.fill import fill
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
@@ -25,7 +24,7 @@ Step = dict[str, str]
 _TOLD = ("analyte", "CAS", "unit", "basis", "flag")
 
 _CELLS = """
-FROM cell_frame AS k JOIN deliverable AS f ON f.id = k.id
+FROM cell_asked AS k JOIN deliverable AS f ON f.id = k.id
 JOIN delivered AS d ON d.deliverable = f.number AND d.sheet = k.sheet AND d.row = k.row AND d.column_letter = k.column_letter
 """
 
@@ -78,9 +77,8 @@ def delivered_cells(connection: duckdb.DuckDBPyConnection, items: Sequence[Mappi
     keys = sorted({cell_of(item["source"]) for item in items})
     if not keys:
         return {}
-    frame = pd.DataFrame(keys, columns=["id", "sheet", "row", "column_letter"])
     with connection.cursor() as cursor:
-        cursor.register("cell_frame", frame)
+        fill(cursor, "cell_asked", "id VARCHAR, sheet VARCHAR, row INTEGER, column_letter VARCHAR", keys)
         found = cursor.execute(_DELIVERED).fetchall()
         decisions = cursor.execute(_DECISIONS).fetchall()
     decided: dict[int, list[str]] = {}

@@ -12,15 +12,18 @@ import re
 import struct
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from screening.deliverable.extent import LAST_COLUMN, LONGEST_CELL, refuse_long, refuse_spread
+from screening.deliverable.delimited import by_column, columns_of
+from screening.deliverable.extent import LAST_COLUMN, LONGEST_CELL, Misshapen, refuse_long, refuse_spread
 from screening.deliverable.marks import NO_VALUE, Marks
 from screening.deliverable.marks_ods import ods_marks
 from screening.deliverable.marks_xls import xls_marks
+from screening.deliverable.rows import Below, ByColumn
 from screening.deliverable.xlsx import OutOfTheOrdinary, Page, read_plain
 from screening.deliverable.xml_book import read_xml_book
 from screening.errors import Refused
@@ -42,8 +45,16 @@ class Sheet:
     """Rows of text; ``rows[n - 1]`` is the row that a spreadsheet numbers n. Text files have one sheet named ''."""
 
     name: str
-    rows: list[list[str]]
+    rows: Sequence[list[str]]
     marks: Marks = field(default_factory=Marks)
+
+    @cached_property
+    def _columns(self) -> ByColumn:
+        return self.rows if isinstance(self.rows, ByColumn) else by_column(self.rows)
+
+    def below(self, above: int) -> Below:
+        """The rows below so many."""
+        return Below(self._columns, above)
 
 
 @dataclass(frozen=True)
@@ -103,18 +114,18 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
 
 
 def _of_pages(pages: Sequence[Page]) -> list[Sheet]:
-    return _marked([Sheet(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
+    return _marked([(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
 
 
-def _marked(sheets: list[Sheet], marks: Mapping[str, Marks]) -> list[Sheet]:
+def _marked(sheets: list[tuple[str, list[list[str]]]], marks: Mapping[str, Marks]) -> list[Sheet]:
     """The sheets with their marks; a cell whose formula was never worked out says so, as a blank could be passed over."""
-    for sheet in sheets:
-        for row, column in marks.get(sheet.name, Marks()).uncalculated:
-            sheet.rows.extend([] for _ in range(row - len(sheet.rows)))
-            cells = sheet.rows[row - 1]
+    for name, rows in sheets:
+        for row, column in marks.get(name, Marks()).uncalculated:
+            rows.extend([] for _ in range(row - len(rows)))
+            cells = rows[row - 1]
             cells.extend("" for _ in range(column - len(cells)))
             cells[column - 1] = cells[column - 1] or NO_VALUE
-    return [replace(sheet, marks=marks.get(sheet.name, Marks())) for sheet in sheets]
+    return [Sheet(name, rows, marks.get(name, Marks())) for name, rows in sheets]
 
 
 def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
@@ -193,8 +204,11 @@ def _formula_cells(data: bytes) -> bool:
 @contextlib.contextmanager
 def _panics_untold() -> Iterator[None]:
     """That reader writes its panics to standard error by itself; the refusal tells them."""
-    kept = os.dup(2)
-    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # no standard error: nothing to keep it from
+        yield
+        return
     os.dup2(nowhere, 2)
     try:
         yield
@@ -204,7 +218,7 @@ def _panics_untold() -> Iterator[None]:
         os.close(nowhere)
 
 
-def _calamine_sheets(path: Path, data: bytes) -> list[Sheet]:
+def _calamine_sheets(path: Path, data: bytes) -> list[tuple[str, list[list[str]]]]:
     from python_calamine import CalamineWorkbook
 
     try:
@@ -212,7 +226,7 @@ def _calamine_sheets(path: Path, data: bytes) -> list[Sheet]:
             book = CalamineWorkbook.from_filelike(io.BytesIO(data))
             # skip_empty_area would move the rows, and a row number must be the one the user sees
             read = [(name, book.get_sheet_by_name(name).to_python(skip_empty_area=False)) for name in book.sheet_names]
-        return [Sheet(name, [[_text(value) for value in row] for row in rows]) for name, rows in read]
+        return [(name, [[_text(value) for value in row] for row in rows]) for name, rows in read]
     except BaseException as error:
         # a panic of that reader is no Exception
         if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
@@ -253,11 +267,11 @@ def _plain(number: Decimal) -> str:
 
 
 def _text_sheet(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
-    text, encoding = _decode(path, data)
-    delimiter = _delimiter(text)
-    csv.field_size_limit(LONGEST_CELL)
+    head, encoding = _decode(path, data)
+    delimiter = _delimiter(head)
+    named = {",": "comma", "\t": "tab", ";": "semicolon", "|": "vertical bar"}[delimiter]
     try:
-        rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)]
+        rows = columns_of(_in_utf8(data, encoding), delimiter)
     except csv.Error as error:
         told = (
             f"a cell holds more than {LONGEST_CELL} characters; is a quotation mark left open?"
@@ -265,11 +279,19 @@ def _text_sheet(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
             else error
         )
         raise Refused(f"{path}: cannot be read as delimited text ({told}); save it again as csv") from error
-    named = {",": "comma", "\t": "tab", ";": "semicolon", "|": "vertical bar"}[delimiter]
-    return [Sheet("", rows)], (f"read as {encoding} text, cells parted by {named}",)
+    except Misshapen as error:
+        raise Refused(f"{path}: {error}; save only the table as csv") from error
+    return [Sheet("", rows)], (f"read as {encoding.removesuffix('-sig').upper()} text, cells parted by {named}",)
+
+
+def _in_utf8(data: bytes, encoding: str) -> bytes:
+    if encoding == "utf-8":
+        return data
+    return data[3:] if encoding == "utf-8-sig" else data.decode(encoding).encode()
 
 
 def _decode(path: Path, data: bytes) -> tuple[str, str]:
+    """The beginning of a text, and its encoding."""
     marks = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
     encodings = [name for mark, name in marks if data.startswith(mark)] or ["utf-8", "cp1252"]
     for encoding in encodings:
@@ -279,7 +301,7 @@ def _decode(path: Path, data: bytes) -> tuple[str, str]:
             continue
         if re.search(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]", text[:200_000]):
             break
-        return text, encoding.removesuffix("-sig").upper()
+        return text[:200_000], encoding
     raise Refused(f"{path}: is neither text nor a spreadsheet; ask the laboratory for csv or xlsx")
 
 

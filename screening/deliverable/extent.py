@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from screening.deliverable.rows import ByColumn
 from screening.errors import Refused
 
 LONGEST_CELL = 32_767
@@ -38,9 +39,14 @@ def repeats_in(text: str | None, least: int = 1) -> int:
     return int(text)
 
 
+def spread_out(rows: int, columns: int, filled: int) -> bool:
+    """Whether a few cells lie over a very large area."""
+    return rows * columns > max(MOST_CELLS, MOST_BLANK * filled)
+
+
 def refuse_spread(file: str, sheet: str, rows: int, columns: int, filled: int) -> None:
     """Raise `Refused` where a few cells lie over a very large area."""
-    if rows * columns > max(MOST_CELLS, MOST_BLANK * filled):
+    if spread_out(rows, columns, filled):
         place = f"sheet '{sheet}'" if sheet else "the sheet"
         raise Refused(
             f"{file}: {place} has {filled} filled cells over {rows} rows and {columns} columns; delete what stands far from the "
@@ -50,6 +56,8 @@ def refuse_spread(file: str, sheet: str, rows: int, columns: int, filled: int) -
 
 def refuse_long(file: str, sheet: str, rows: Sequence[Sequence[str]]) -> None:
     """Raise `Refused` for a cell with more text than a spreadsheet keeps."""
+    if isinstance(rows, ByColumn) and all(len(text) <= LONGEST_CELL for column in rows.columns for text in column.values):
+        return
     for number, row in enumerate(rows, start=1):
         for cell in row:
             if len(cell) > LONGEST_CELL:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from typing import TYPE_CHECKING
 
-import pandas as pd
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -60,17 +60,6 @@ def dry(connection: duckdb.DuckDBPyConnection, missing_basis: str) -> None:
     ``missing_basis`` is 'open', 'dry' or 'as_received'; rows without percent solids are left out.
     """
     rows = connection.execute(AS_RECEIVED, {"missing_basis": missing_basis}).fetchall()
-    columns = ("solids_used", *_AMOUNTS)
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE dry (row_id BIGINT, " + ", ".join(f"{name} DECIMAL(38, 18)" for name in columns) + ")"
-    )
     made = [(row[0], row[6], *(dry_amount(amount, row[6]) for amount in row[1:6])) for row in rows if row[6]]
-    if not made:
-        return
-    texts = pd.DataFrame(
-        [[None if amount is None else f"{amount:f}" for amount in row[1:]] for row in made], columns=list(columns), dtype="str"
-    ).assign(row_id=[row[0] for row in made])
-    connection.register("dry_frame", texts)
-    casts = ", ".join(f"CAST({name} AS DECIMAL(38, 18))" for name in columns)
-    connection.execute(f"INSERT INTO dry SELECT row_id, {casts} FROM dry_frame")
-    connection.unregister("dry_frame")
+    amounts = ", ".join(f"{name} DECIMAL(38, 18)" for name in ("solids_used", *_AMOUNTS))
+    fill(connection, "dry", f"row_id BIGINT, {amounts}", made)

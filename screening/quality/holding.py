@@ -7,13 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import LATE, Basis, Checked, Finding, marked
 from screening.quality.shown import counted
 from screening.quality.sorts import media_class, sorts_of
 from screening.quality.stages import POINTS, At, Held, held, parse_stages, total
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -53,10 +52,14 @@ _FLAGGED = """
 SELECT row_id, sample_id, analyte, detected, lab_qualifiers FROM known
 WHERE list_contains($kinds, sample_kind) AND ' ' || effects || ' ' LIKE '% late %' ORDER BY sample_id, analyte, row_id
 """
-_VERDICT = {
-    "verdict_no": "int32", "rule_no": "int32", "sampled_at": "datetime64[us]", "sampled_at_known": "str", "prepared_at": "datetime64[us]",
-    "prepared_at_known": "str", "analysed_at": "datetime64[us]", "analysed_at_known": "str", "state": "str", "tell": "bool",
-}  # fmt: skip
+_RULE = (
+    "analyte VARCHAR, method VARCHAR, medium VARCHAR, fraction VARCHAR, rule_no INTEGER, alone BOOLEAN, no_limit BOOLEAN, "
+    "days INTEGER, days_first INTEGER, days_then INTEGER"
+)
+_VERDICT = (
+    "verdict_no INTEGER, rule_no INTEGER, sampled_at TIMESTAMP, sampled_at_known VARCHAR, prepared_at TIMESTAMP, "
+    "prepared_at_known VARCHAR, analysed_at TIMESTAMP, analysed_at_known VARCHAR, state VARCHAR, tell BOOLEAN"
+)
 _SAMPLES = f"""
 SELECT k.sample_id, count(*) FILTER (h.rule_no IS NOT NULL AND coalesce(v.state, 'fine') <> 'unknown') AS told, count(*) AS results
 FROM known AS k
@@ -104,7 +107,8 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     substances = connection.execute(_SUBSTANCES, kinds).fetchall()
     picks = [(row, picked(edition, *row)) for row in substances]
     done.not_checkable += _without_rule(picks) + _without_material(picks)
-    _fill_rules(connection, edition, [(*row, *pick) for row, pick in picks if pick])
+    rules = [(*row, *pick, *_in_days(edition.rules("holding_times")[pick[0]])) for row, pick in picks if pick]
+    fill(connection, "holding_rule", _RULE, rules)
     verdicts = _judge(connection, edition, kinds)
     for verdict_no, rule_no, rows, sample, analyte, detected, alone, kind in connection.execute(_FOUND, kinds).fetchall():
         finding = _finding(
@@ -155,16 +159,6 @@ def _missing(verdicts: Sequence[Held]) -> list[str]:
     return said
 
 
-def _fill_rules(connection: duckdb.DuckDBPyConnection, edition: Edition, rows: Sequence[tuple[object, ...]]) -> None:
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE holding_rule (analyte VARCHAR, method VARCHAR, medium VARCHAR, fraction VARCHAR, "
-        "rule_no INTEGER, alone BOOLEAN, no_limit BOOLEAN, days INTEGER, days_first INTEGER, days_then INTEGER)"
-    )
-    if rows:
-        made = [(*row, *_in_days(edition.rules("holding_times")[int(str(row[4]))])) for row in rows]
-        connection.executemany(f"INSERT INTO holding_rule VALUES ({', '.join('?' * 10)})", made)
-
-
 def _in_days(rule: Rule) -> tuple[bool, int | None, int | None, int | None]:
     """Whether there is no limit, and the limits in days: of one stage to analysis, or of two by way of preparation."""
     stages = parse_stages(rule["stages"])
@@ -179,11 +173,6 @@ def _in_days(rule: Rule) -> tuple[bool, int | None, int | None, int | None]:
 
 def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mapping[str, object]) -> list[Held]:
     grossly = edition.rule("grossly_late").needed()
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE holding_verdict (verdict_no INTEGER, rule_no INTEGER, sampled_at TIMESTAMP, "
-        "sampled_at_known VARCHAR, prepared_at TIMESTAMP, prepared_at_known VARCHAR, analysed_at TIMESTAMP, "
-        "analysed_at_known VARCHAR, state VARCHAR, tell BOOLEAN)"
-    )
     verdicts: list[Held] = []
     rows = []
     for rule_no, *stored in connection.execute(_MOMENTS, kinds).fetchall():
@@ -196,11 +185,7 @@ def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mappi
         tell = one.state in ("late", "grossly_late") or "order" in one.lacks
         rows.append((len(verdicts), rule_no, *stored, one.state, tell))
         verdicts.append(one)
-    if rows:
-        frame = pd.DataFrame(rows, columns=list(_VERDICT)).astype(_VERDICT)
-        connection.register("verdict_frame", frame)
-        connection.execute("INSERT INTO holding_verdict SELECT * FROM verdict_frame")
-        connection.unregister("verdict_frame")
+    fill(connection, "holding_verdict", _VERDICT, rows)
     return verdicts
 
 

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from screening.quality.findings import Finding, most_severe
+from screening.store.fill import fill
 from screening.store.overrides import USABLE, Override
 
 if TYPE_CHECKING:
@@ -66,19 +65,6 @@ def marks(findings: Sequence[Finding], overrides: Sequence[Override]) -> dict[in
 
 def fill_reviewed(connection: duckdb.DuckDBPyConnection, made: Mapping[int, Mark]) -> None:
     """Fill the temporary table ``reviewed``, one row a marked result."""
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE reviewed ({_COLUMNS})")
-    if not made:
-        return
-    names = ("qualifier", "automatic", "late", "blank", "reasons", "by_whom")
-    frame = pd.DataFrame(
-        [
-            (row_id, *(getattr(one, name) for name in names), None if one.limit is None else f"{one.limit:f}")
-            for row_id, one in made.items()
-        ],
-        columns=["row_id", *names, "limit_at_most"],
-    ).astype({"limit_at_most": "str"})
-    connection.register("review_frame", frame)
-    connection.execute(
-        "INSERT INTO reviewed SELECT * REPLACE (CAST(limit_at_most AS DECIMAL(38, 18)) AS limit_at_most) FROM review_frame"
-    )
-    connection.unregister("review_frame")
+    names = ("qualifier", "automatic", "late", "blank", "reasons", "by_whom", "limit")
+    rows = [(row_id, *(getattr(one, name) for name in names)) for row_id, one in made.items()]
+    fill(connection, "reviewed", _COLUMNS, rows)

@@ -11,6 +11,7 @@ from screening.quality.findings import Checked, Finding
 from screening.quality.recoveries import Outside, Recovery, has_limits, outside, percent_of, recoveries, spoken_for, told
 from screening.quality.shown import counted, plain
 from screening.quality.sorts import sorts_of
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -100,8 +101,8 @@ def _tell_reach(connection: duckdb.DuckDBPyConnection, edition: Edition, done: C
     needing = [
         kind for kind in kinds if kind in spoken_of or any(group in of_surrogates for way in sorts_of(*kind) for group in way)
     ]
-    _fill(connection, "speaking", ("surrogate", "analyte", "method"), speaking)
-    _fill(connection, "needs_surrogate", ("analyte", "method"), needing)
+    fill(connection, "speaking", "surrogate VARCHAR, analyte VARCHAR, method VARCHAR", speaking)
+    fill(connection, "needs_surrogate", "analyte VARCHAR, method VARCHAR", needing)
     ids = {"read": [one.row_id for one in read], "bounded": [one.row_id for one in read if has_limits(edition, CHECK, one)]}
     alone, lacking = 0, 0
     for sample, results, told_of, limited in connection.execute(_REACH, ids).fetchall():
@@ -113,12 +114,6 @@ def _tell_reach(connection: duckdb.DuckDBPyConnection, edition: Edition, done: C
         done.not_checkable.append(
             f"{counted(alone, 'result')} of {counted(lacking, 'sample')}: no surrogate of the run speaks for them"
         )
-
-
-def _fill(connection: duckdb.DuckDBPyConnection, table: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({', '.join(f'{column} VARCHAR' for column in columns)})")
-    if rows:
-        connection.executemany(f"INSERT INTO {table} VALUES ({', '.join('?' for _ in columns)})", rows)
 
 
 def speaks_for(edition: Edition, surrogate: str, analyte: str, method: str) -> bool:

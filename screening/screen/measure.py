@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
+
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -232,11 +234,3 @@ def plain(amount: Decimal | None) -> str | None:
         return None
     text = f"{amount:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: Sequence[tuple[object, ...]]) -> None:
-    """Make a small temporary table of rows."""
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({columns})")
-    if rows:
-        marks = ", ".join("?" for _ in rows[0])
-        connection.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)

@@ -47,7 +47,7 @@ Moment = dt.datetime | dt.date
 class Part(BaseModel):
     """A part of the site file; an unknown key is an error."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class Centred(Part):

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from screening.deliverable.cells import Book, Sheet, read_book
 from screening.errors import Refused
 from screening.site.site_file import SiteFile
 from screening.store.clock import now
@@ -22,6 +21,8 @@ from screening.vocabulary.spelling import plain
 
 if TYPE_CHECKING:
     import duckdb
+
+    from screening.deliverable.cells import Book, Sheet
 
 ANALYSES_HEADINGS = (
     "analyses", "analysis", "analyses asked for", "analysis asked for", "analyses requested", "analysis requested",
@@ -63,6 +64,8 @@ def read_custody(path: Path) -> tuple[Book, list[Line]]:
 
     Raises `Refused` where samples or analyses are not found.
     """
+    from screening.deliverable.cells import read_book  # imported here: a screen reads no file
+
     book = read_book(path)
     lines = [line for sheet in book.sheets for line in _lines(path, sheet)]
     if not lines:

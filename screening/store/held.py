@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from screening.errors import Refused
 from screening.normal.amounts import LIMIT_UNITS
 from screening.normal.results import MOMENTS
@@ -137,15 +139,18 @@ def accept(
     items = _alike(connection, item) if all_like_it else [item]
     taught, expected = taught_for(connection, item.site), expected_samples(connection, item.site)
     frame = read_again(connection, item.deliverable, [one.row_id for one in items], (item.field, text), taught, expected, letters)
-    states = [_state(row, item.field, key) for row in frame.to_dict("records")]
+    records = frame.records()
+    states = [_state(row, item.field, key) for row in records]
     at = next(place for place, one in enumerate(items) if one.id == identity)
     if states[at] == "unsettled":
-        row = frame.iloc[at]
+        row = records[at]
         raise Refused(f"{identity}: with '{text}' the row is still {row['class']}: {row['reason']}; try another --as TEXT")
     settled = [place for place, state in enumerate(states) if state != "unsettled"]
-    rows, frame = [items[place] for place in settled], frame.iloc[settled]
-    further = [_asked_next(one, row) for one, row in zip(rows, frame.to_dict("records"), strict=True) if row["class"] == "held"]
-    value = str(frame["analyte"].iloc[settled.index(at)]) if item.field == "analyte" else text
+    rows, frame = [items[place] for place in settled], frame.take(np.asarray(settled))
+    further = [
+        _asked_next(one, records[place]) for one, place in zip(rows, settled, strict=True) if records[place]["class"] == "held"
+    ]
+    value = str(records[at]["analyte"]) if item.field == "analyte" else text
     deliverable = identity.rpartition("-")[0]
     taught_now = lessons(item.site, deliverable, letters, key)
     of_word = item.field != "qualifiers" and is_unknown_word(item.field, item.text, key)
@@ -164,7 +169,7 @@ def accept(
         elif teaches:
             sites = [item.site, FOR_ALL_SITES] if for_all_sites else [item.site]
             append_all(connection, [lesson(site, identity, item.field, item.text, value) for site in sites], by_whom, why)
-        write_results(connection, frame.assign(decision=[str(number) for number in numbers]))
+        write_results(connection, frame, item.deliverable, numbers)
         _settle_late(connection, rows, numbers)
         by_row = dict(zip([one.row_id for one in rows], numbers, strict=True))
         for one in further:

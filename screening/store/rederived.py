@@ -76,7 +76,7 @@ def _of_part(
     for until in (Until(decision),) if decision is not None else (Until(moment=second), Until(moment=imported_at)):
         if wrong:
             _, frame = with_answers(connection, deliverable, wrong, taught_for(connection, site, until))
-            said = {row_id: _difference(stored[row_id], row) for row_id, row in zip(wrong, frame.to_dict("records"), strict=True)}
+            said = {row_id: _difference(stored[row_id], row) for row_id, row in zip(wrong, frame.records(), strict=True)}
             problems = {row_id: Problem("result", str(row_id), text) for row_id, text in said.items() if text}
             wrong = list(problems)
     return [problems[row_id] for row_id in wrong]
