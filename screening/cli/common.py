@@ -132,8 +132,15 @@ UNWRITTEN = "the step was not written, what was there before stands; put that ri
 
 
 def _end(words: str, status: int = REFUSED) -> NoReturn:
-    click.echo(f"screening: {' '.join(words.splitlines())}", err=True)
+    tell(words)
     sys.exit(status)
+
+
+def tell(words: str) -> None:
+    """Write a refusal on standard error: one line, in which no text of a file can give orders to the terminal."""
+    from screening.outputs.texts import readable
+
+    click.echo(f"screening: {readable(' '.join(words.splitlines()))}", err=True)
 
 
 def _of_database(error: Exception) -> str | None:

@@ -24,6 +24,7 @@ from screening.deliverable.marks import NO_VALUE, Marks
 from screening.deliverable.marks_ods import ods_marks
 from screening.deliverable.marks_xls import xls_marks
 from screening.deliverable.rows import Below, ByColumn
+from screening.deliverable.xls import believable
 from screening.deliverable.xlsx import OutOfTheOrdinary, Page, read_plain
 from screening.deliverable.xml_book import read_xml_book
 from screening.errors import Refused
@@ -100,7 +101,7 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     if data.startswith(COMPOUND_FILE):
         if "EncryptedPackage".encode("utf-16-le") in data:
             raise Refused(f"{path}: is protected by a password; save a copy without one and import that")
-        sheets = _calamine_sheets(path, data)
+        sheets = _calamine_sheets(path, believable(str(path), data))
         marks = xls_marks(data)
         return _marked(sheets, marks or {}), () if marks is not None else (UNSEEN,)
     if data.startswith(b"PK"):
@@ -165,7 +166,8 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
     except Refused:
         raise
     except Exception as error:
-        raise Refused(f"{path}: cannot be read as a workbook ({error}); save it again as xlsx or csv") from error
+        told = next(iter(str(error).splitlines()), type(error).__name__)
+        raise Refused(f"{path}: cannot be read as a workbook ({told}); save it again as xlsx or csv") from error
 
 
 def _openpyxl_page(path: Path, page: Any, formulas: Any) -> Page:

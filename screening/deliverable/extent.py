@@ -9,7 +9,7 @@ from screening.errors import Refused
 
 LONGEST_CELL = 32_767
 """Characters of a cell: as many as spreadsheet programs keep."""
-MOST_CELLS = 5_000_000
+MOST_CELLS = 1_000_000
 """Cells of a sheet, blank ones between included, that need not be filled."""
 MOST_BLANK = 50
 """Blank cells for each filled one in a larger sheet."""

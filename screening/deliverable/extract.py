@@ -98,7 +98,7 @@ def _extract_long(file: str, placed: Placed) -> Extract:
     ignored = frame.take(passed, ["sheet"]).with_columns(
         {
             "reason": reason.take(passed),
-            "text": Column.of(" | ".join(cell for cell in below.rows[at] if cell)[:500] for at in passed.tolist()),
+            "text": Column.of(" | ".join(cell for cell in row if cell)[:500] for row in below.rows.taken(passed)),
         }
     )
     rows = frame.take(~no_result, ["sheet", "column", "text", *FIELDS])

@@ -42,7 +42,7 @@ def _page(file: str, page: ElementTree.Element, struck_styles: set[str | None], 
         if column.get(f"{_SPACE}Hidden") == "1":
             hidden_columns |= set(range(at, at + wide + 1))
         at += wide
-    area = filled = 0
+    wide = filled = 0
     for row in page.iter(f"{_SPACE}Row"):
         number = place_in(row.get(f"{_SPACE}Index"), len(rows) + 1, LAST_ROW)
         rows.extend([] for _ in range(number - 1 - len(rows)))
@@ -59,9 +59,11 @@ def _page(file: str, page: ElementTree.Element, struck_styles: set[str | None], 
             elif not text and cell.get(f"{_SPACE}Formula"):
                 uncalculated.add((number, len(cells)))
             cells.extend("" for _ in range(min(repeats_in(cell.get(f"{_SPACE}MergeAcross"), 0), LAST_COLUMN)))
+            if len(cells) > LAST_COLUMN:
+                raise Misshapen(f"row {number} has more than {LAST_COLUMN} columns")
         rows.append(cells)
-        area += max(1, len(cells))
-        refuse_spread(file, name, 1, area, filled)
+        wide = max(wide, len(cells))
+        refuse_spread(file, name, len(rows), wide, filled)
         if row.get(f"{_SPACE}Hidden") == "1":
             hidden.add(number)
     unseen = any(text.text != "SheetVisible" for text in page.iter(_VISIBLE))

@@ -50,6 +50,43 @@ FORM = (
     ("S-1", "2025-03-04", "x", "", "x", ""),
     ("S-2", "", "x", "X", "", "x"),
 )
+OPEN = {
+    "ActivityIdentifier": ("A-1", "A-1", "A-2"),
+    "MonitoringLocationIdentifier": ("MW-1", "MW-1", "MW-2"),
+    "ActivityTypeCode": ("Sample-Routine", "Sample-Routine", "Quality Control Sample-Trip Blank"),
+    "ActivityMediaName": ("Water", "Water", "Water"),
+    "ActivityMediaSubdivisionName": ("Groundwater", "Groundwater", "Groundwater"),
+    "ActivityStartDate": ("2025-03-04", "2025-03-04", "2025-03-05"),
+    "ActivityStartTime/Time": ("09:00:00", "09:00:00", ""),
+    "ActivityStartTime/TimeZoneCode": ("EST", "EST", ""),
+    "CharacteristicName": ("Benzene", "Toluene", "Benzene"),
+    "ResultDetectionConditionText": ("Not Detected", "", ""),
+    "ResultMeasureValue": ("", "1.2", "3"),
+    "ResultMeasure/MeasureUnitCode": ("", "ug/l", "ug/l"),
+    "DetectionQuantitationLimitMeasure/MeasureValue": ("0.5", "0.5", "0.5"),
+    "DetectionQuantitationLimitMeasure/MeasureUnitCode": ("ug/l", "ug/l", "ug/l"),
+}
+"""Results in the open WQX schema (values invented)."""
+VERSION = (
+    (
+        "analyte",
+        "cas",
+        "medium",
+        "level",
+        "unit",
+        "soil_class",
+        "comparison",
+        "basis",
+        "note",
+        "citation",
+        "transcription",
+        "source",
+    ),
+    ("Benzene", "71-43-2", "soil", "0.149", "mg/kg", "1", "above", "", "", "rule 1 (invented)", "memory", ""),
+    ("Toluene", "108-88-3", "soil", '"1,000"', "mg/kg", "2", "at_or_above", "dry", "a", "rule 1", "read", "x"),
+    ("Lead", "7439-92-1", "groundwater", ".015", "mg/L", "", "", "", "", "rule 2", "read", ""),
+    ("Naphthalene", "91-20-3", "groundwater", "NL", "ug/L", "", "", "", "", "rule 2", "read", ""),
+)
 Table = Sequence[Sequence[str]]
 
 
@@ -134,7 +171,14 @@ def archive(members: dict[str, bytes]) -> bytes:
 def books() -> dict[str, list[bytes]]:
     """Deliverables of each container."""
     return {
-        ".csv": [text(LONG), text(ACROSS, ";"), text(DOWN), text(LONG, ",", "utf-16"), text(LONG, ",", "cp1252")],
+        ".csv": [
+            text(LONG),
+            text(ACROSS, ";"),
+            text(DOWN),
+            text(LONG, ",", "utf-16"),
+            text(LONG, ",", "cp1252"),
+            text([tuple(OPEN), *zip(*OPEN.values(), strict=True)]),
+        ],
         ".tsv": [text(LONG, "\t"), text(DOWN, "\t")],
         ".txt": [text(LONG, "|"), text(ACROSS, "\t")],
         ".xlsx": [xlsx(LONG), xlsx(ACROSS, DOWN), xlsx(DOWN)],

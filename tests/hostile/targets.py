@@ -11,6 +11,7 @@ from screening.deliverable.cells import read_book
 from screening.deliverable.detect import place
 from screening.deliverable.extract import extract
 from screening.deliverable.layout import Layout, find_layout, parse_layout, write_layout
+from screening.levels.check import check
 from screening.levels.table import parse_facts
 from screening.levels.versions import standards_folder
 from screening.site.site_file import read_site
@@ -69,6 +70,31 @@ def facts(path: Path) -> None:
     parse_facts("own/levels", path.read_bytes().decode("utf-8", "replace"), path.name)
 
 
+def version(path: Path) -> None:
+    """The rows of a level table that stands in a folder, as `levels check` reads them."""
+    beside = path.parent / "standards" / "us-xx" / "own"
+    beside.mkdir(parents=True, exist_ok=True)
+    (beside / "table.toml").write_text(FACTS, encoding="utf-8")
+    (beside / "2025-01-01.csv").write_bytes(path.read_bytes())
+    check(beside.parents[1])
+
+
+FACTS = """title = "Invented"
+issuing_body = "Invented"
+citation = "Invented"
+media = ["soil", "groundwater"]
+stage = "closure"
+comparison = "above"
+comparison_status = "memory"
+[words]
+NL = "no_level"
+[versions."2025-01-01"]
+effective = "2025-01-01"
+[conditions.soil_class]
+from = "site"
+values = ["1", "2"]
+title = "soil class"
+"""
 GOOD = Path("good.csv")
 """A good deliverable in the current folder, for layouts to be used on."""
 Target = Callable[[Path], object]
@@ -85,7 +111,7 @@ def targets() -> Mapping[str, tuple[int, dict[str, list[bytes]], Target]]:
     return {
         "cells": (52, held, cells_of), "rows": (12, held, rows_of), "deliverable": (2, held, deliverable), "custody": (6, forms, custody),
         "levels": (4, tables, levels), "site": (12, {".toml": seeds.sites()}, site), "layout": (2, {".toml": seeds.layouts()}, layout),
-        "facts": (10, {".toml": seeds.tables()}, facts),
+        "facts": (8, {".toml": seeds.tables()}, facts), "version": (2, {".csv": [seeds.text(seeds.VERSION)]}, version),
     }  # fmt: skip
 
 
