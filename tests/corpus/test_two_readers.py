@@ -58,7 +58,7 @@ def by_us(data: bytes) -> list[tuple[str, Any, Any]] | None:
         pages = read_plain(data, cells._shown)
     except OutOfTheOrdinary:
         return None
-    return _plainly(cells._marked([Sheet(one.name, one.rows) for one in pages], {one.name: one.marks for one in pages}))
+    return _plainly(cells._marked([(one.name, one.rows) for one in pages], {one.name: one.marks for one in pages}))
 
 
 def _plainly(sheets: list[Sheet]) -> list[tuple[str, Any, Any]]:

@@ -105,7 +105,7 @@ def test_every_filled_cell_is_taken_once_and_no_derived_column(sediment: Extract
         _, headings, *body = csv.reader(file, delimiter="\t")
     delivered = {number: dict(zip(headings, row, strict=True)) for number, row in enumerate(body, start=3) if any(row)}
     summary = told(pesticides)["summary"]
-    rows = sediment.rows.to_dict("records")
+    rows = sediment.rows.records()
     assert len(delivered) == summary["samples"] and len(rows) == summary["results"] == 60
     assert {(row["row"], row["analyte"]) for row in rows} == {
         (number, analyte) for number, line in delivered.items() for analyte, heading in SEDIMENT.items() if line[heading]
@@ -115,12 +115,12 @@ def test_every_filled_cell_is_taken_once_and_no_derived_column(sediment: Extract
         assert row["result"] == row["text"] == line[heading] and row["location"] == line["LocCode"]
         assert row["qualifiers"] == {"T": "ND", "F": ""}[line[heading.split("_")[0] + "_ND"]]
         assert row["basis"] == "as received" and row["sampled_at"] == line["Date"]
-    blank = sediment.ignored[sediment.ignored["reason"] == "a blank cell: not analysed"]
-    assert len(blank) == 3 * 30 - 60 and set(blank["text"]) == {"Cypermethrin_RAW", "Fenvalerate_RAW"}
+    blank = [row["text"] for row in sediment.ignored.records() if row["reason"] == "a blank cell: not analysed"]
+    assert len(blank) == 3 * 30 - 60 and set(blank) == {"Cypermethrin_RAW", "Fenvalerate_RAW"}
 
 
 def test_non_detects_and_units_are_those_delivered(sediment: Extract, pesticides: Path) -> None:
-    rows = sediment.rows.to_dict("records")
+    rows = sediment.rows.records()
     for analyte, wanted in told(pesticides)["analytes"].items():
         own = [row for row in rows if row["analyte"] == analyte]
         assert Counter(row["qualifiers"] for row in own) == {"ND": wanted["nondetect"], "": wanted["detected"]}
@@ -138,10 +138,10 @@ def test_a_column_without_a_unit_waits_and_the_others_are_results(
     assert said["rows"] == {"read": 90, "results": 38, "quality_control": 0, "held_back": 22, "ignored": 30}
     assert balanced(said["rows"]) and wanted["Fenvalerate"] == {"value_unit": "", "results": 22, "nondetect": 21, "detected": 1}
     assert {(item["field"], item["reason"]) for item in said["held_back"]} == {("unit", "no unit is given")}
-    without = {row["row"] for row in sediment.rows.to_dict("records") if row["analyte"] == "Fenvalerate"}
+    without = {row["row"] for row in sediment.rows.records() if row["analyte"] == "Fenvalerate"}
     assert {item["row"] for item in said["held_back"]} == without
     found = desk.run("results", "--site", "creeks", "--all").document["results"]
-    texts = {(row["row"], row["analyte"]): row["result"] for row in sediment.rows.to_dict("records")}
+    texts = {(row["row"], row["analyte"]): row["result"] for row in sediment.rows.records()}
     for analyte in ("Bifenthrin", "Cypermethrin"):
         own = [item for item in found if item["analyte"] == analyte]
         assert len(own) == wanted[analyte]["results"]
@@ -152,7 +152,7 @@ def test_a_column_without_a_unit_waits_and_the_others_are_results(
             assert Decimal(item["value"] if item["detected"] else item["limit"]) == amount and item["unit"] == "mg/kg"
     summary = told(pesticides)["summary"]
     assert sum(not item["detected"] for item in found) + wanted["Fenvalerate"]["nondetect"] == summary["nondetect"]
-    again = Counter(row["location"] for row in sediment.rows.to_dict("records") if row["analyte"] == "Bifenthrin")
+    again = Counter(row["location"] for row in sediment.rows.records() if row["analyte"] == "Bifenthrin")
     assert {code: count for code, count in again.items() if count > 1} == told(pesticides)["repeated_location_codes"]
 
 
