@@ -310,6 +310,7 @@ def _decode(path: Path, data: bytes) -> tuple[str, str]:
 def _delimiter(text: str) -> str:
     """The mark that parts the first lines into the most columns, most evenly."""
     lines = [line for line in text[:100_000].splitlines()[:60] if line.strip()]
+    csv.field_size_limit(len(text))  # by another mark a whole line is one cell
 
     def score(mark: str) -> tuple[int, int]:
         widths = [len(row) for row in csv.reader(lines, delimiter=mark)]

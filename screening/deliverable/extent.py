@@ -45,8 +45,8 @@ def spread_out(rows: int, columns: int, filled: int) -> bool:
 
 
 def refuse_spread(file: str, sheet: str, rows: int, columns: int, filled: int) -> None:
-    """Raise `Refused` where a few cells lie over a very large area."""
-    if spread_out(rows, columns, filled):
+    """Raise `Refused` where a few cells lie over a very large area, and for more columns than a sheet has."""
+    if columns > LAST_COLUMN or spread_out(rows, columns, filled):
         place = f"sheet '{sheet}'" if sheet else "the sheet"
         raise Refused(
             f"{file}: {place} has {filled} filled cells over {rows} rows and {columns} columns; delete what stands far from the "

@@ -28,13 +28,12 @@ sys.path.insert(0, str(Path(__file__).parent))
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import seeds
-from guard import Trespass, watched
+from guard import BYTES, SECONDS, Trespass, peak, watched
 from mutate import spoiled
 from targets import GOOD, targets
 
 from screening.errors import Refused
 
-SECONDS, BYTES = 10, 1024**3
 SEED = "hostile"
 
 
@@ -58,24 +57,12 @@ def input_of(seed: str, number: int, kinds: Mapping[str, Any]) -> tuple[str, str
     return name, ending, spoiled(chance.choice(held[ending]), ending, chance)
 
 
-def _peak(*, begin: bool = False) -> int:
-    """The most memory of this process since the last beginning, in bytes (0 where the machine does not tell)."""
-    try:
-        if begin:
-            Path("/proc/self/clear_refs").write_text("5")
-            return 0
-        lines = Path("/proc/self/status").read_text().splitlines()
-        return next(int(line.split()[1]) * 1024 for line in lines if line.startswith("VmHWM"))
-    except OSError:
-        return 0
-
-
 def attempt(number: int, folder: Path, kinds: Mapping[str, Any], seed: str = SEED) -> Tried:
     """Try one input in a folder of its own."""
     name, ending, data = input_of(seed, number, kinds)
     path = folder / f"input{ending}"
     path.write_bytes(data)
-    _peak(begin=True)
+    peak(begin=True)
     begun = time.process_time()
     became, where = "read", ""
     try:
@@ -91,12 +78,12 @@ def attempt(number: int, folder: Path, kinds: Mapping[str, Any], seed: str = SEE
         if isinstance(error, KeyboardInterrupt | SystemExit):
             raise
         became = f"{type(error).__name__}: {str(error)[:120]!r}"
-    seconds, peak = time.process_time() - begun, _peak()
+    seconds, most = time.process_time() - begun, peak()
     if seconds > SECONDS:
         became = f"more than {SECONDS} s; {became}"
-    if peak > BYTES:
+    if most > BYTES:
         became = f"more than {BYTES >> 30} GiB; {became}"
-    return Tried(name, became, where, seconds, peak)
+    return Tried(name, became, where, seconds, most)
 
 
 def prepare(folder: Path) -> None:
@@ -133,8 +120,9 @@ def _processor_time(number: int) -> float:
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
-def run(inputs: int, seed: str, step: int, start: int = 0) -> dict[str, Any]:
-    """Try so many inputs in ``step`` workers side by side; the document of the command."""
+def run(inputs: int, seed: str, step: int, start: int = 0, minutes: float = 0) -> dict[str, Any]:
+    """Try so many inputs in ``step`` workers side by side, for no longer than that (0: to the end); the document of the command."""
+    until = time.monotonic() + minutes * 60 if minutes else float("inf")
     import selectors
 
     counts: Counter[tuple[str, str]] = Counter()
@@ -163,6 +151,11 @@ def run(inputs: int, seed: str, step: int, start: int = 0) -> dict[str, Any]:
     for number in range(step):
         begin(start + number)
     while chosen.get_map():
+        if time.monotonic() > until:
+            for key in list(chosen.get_map().values()):
+                key.data.process.kill()
+                key.data.process.wait()
+            break
         for key, _ in chosen.select(timeout=2):
             line, worker = key.fileobj.readline(), key.data  # type: ignore[union-attr]
             if line:
@@ -204,6 +197,7 @@ def main() -> int:
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("--inputs", type=int, default=1000)
     words.add_argument("--start", type=int, default=0)
+    words.add_argument("--minutes", type=float, default=0, help="stop after so many, and tell what was done")
     words.add_argument("--seed", default=SEED)
     words.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     words.add_argument("--json", type=Path)
@@ -213,7 +207,7 @@ def main() -> int:
     if asked.worker:
         work(*map(int, asked.worker[:3]), asked.worker[3])
         return 0
-    found = run(asked.inputs, asked.seed, asked.workers, asked.start)
+    found = run(asked.inputs, asked.seed, asked.workers, asked.start, asked.minutes)
     print(f"{'target':<14}{'tried':>9}{'read':>9}{'refused':>9}{'found':>7}")
     for name, told in found["counts"].items():
         print(f"{name:<14}{sum(told.values()):>9}{told['read']:>9}{told['refused']:>9}{told['found']:>7}")

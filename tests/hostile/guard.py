@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -68,3 +69,30 @@ def watched(folder: Path) -> Iterator[None]:
 
 
 _installed: list[bool] = []
+
+
+SECONDS, BYTES = 10, 1024**3
+"""The most that any file may take: processor time, and memory."""
+
+
+def peak(*, begin: bool = False) -> int:
+    """The most memory of this process since the last beginning, in bytes (0 where the machine does not tell)."""
+    try:
+        if begin:
+            Path("/proc/self/clear_refs").write_text("5")
+        lines = Path("/proc/self/status").read_text().splitlines()
+        return next(int(line.split()[1]) * 1024 for line in lines if line.startswith("VmHWM"))
+    except OSError:
+        return 0
+
+
+@contextmanager
+def bounded(folder: Path) -> Iterator[None]:
+    """As `watched`; and within it no more time and no more memory than a file may take."""
+    before, begun = peak(begin=True), time.process_time()
+    try:
+        with watched(folder):
+            yield
+    finally:
+        seconds, grown = time.process_time() - begun, peak() - before
+    assert seconds <= SECONDS and grown <= BYTES, (seconds, grown)

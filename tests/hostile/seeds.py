@@ -10,6 +10,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 import openpyxl
+import xlsxwriter
 from openpyxl.styles import Font
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -115,6 +116,17 @@ def xlsx(*tables: Table) -> bytes:
     return made.getvalue()
 
 
+def xlsx_by_another(*tables: Table) -> bytes:
+    """Rows as a workbook of another program, which keeps texts in a list of their own."""
+    made = io.BytesIO()
+    with xlsxwriter.Workbook(made, {"in_memory": True}) as book:
+        for number, rows in enumerate(tables, 1):
+            page = book.add_worksheet(f"Sheet {number}")
+            for at, row in enumerate(rows):
+                page.write_row(at, 0, row)
+    return made.getvalue()
+
+
 def ods(*tables: Table) -> bytes:
     """Rows as an OpenDocument spreadsheet, with repeated cells and rows."""
     names = "urn:oasis:names:tc:opendocument:xmlns:"
@@ -136,7 +148,12 @@ def ods(*tables: Table) -> bytes:
         f'xmlns:table="{names}table:1.0" xmlns:text="{names}text:1.0" office:version="1.2"><office:body><office:spreadsheet>'
         f"{pages}</office:spreadsheet></office:body></office:document-content>"
     )
-    return archive({"mimetype": b"application/vnd.oasis.opendocument.spreadsheet", "content.xml": content.encode()})
+    kind = "application/vnd.oasis.opendocument.spreadsheet"
+    manifest = (
+        f'<?xml version="1.0" encoding="UTF-8"?><manifest:manifest xmlns:manifest="{names}manifest:1.0" manifest:version="1.2">'
+        f'<manifest:file-entry manifest:full-path="/" manifest:media-type="{kind}"/></manifest:manifest>'
+    )
+    return archive({"mimetype": kind.encode(), "content.xml": content.encode(), "META-INF/manifest.xml": manifest.encode()})
 
 
 def xml_xls(*tables: Table) -> bytes:
@@ -181,7 +198,7 @@ def books() -> dict[str, list[bytes]]:
         ],
         ".tsv": [text(LONG, "\t"), text(DOWN, "\t")],
         ".txt": [text(LONG, "|"), text(ACROSS, "\t")],
-        ".xlsx": [xlsx(LONG), xlsx(ACROSS, DOWN), xlsx(DOWN)],
+        ".xlsx": [xlsx(LONG), xlsx(ACROSS, DOWN), xlsx_by_another(LONG), xlsx_by_another(DOWN)],
         ".ods": [ods(LONG), ods(ACROSS, DOWN)],
         ".xls": [xml_xls(LONG), xml_xls(ACROSS, DOWN), (ROOT / "tests/layouts/files/marked.xls").read_bytes()],
     }
