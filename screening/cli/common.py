@@ -90,13 +90,26 @@ def command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], cli
     def wrap(function: Callable[..., Any]) -> click.Command:
         def guarded(*args: Any, **kwargs: Any) -> None:
             with told_in_one_line():
-                function(click.get_current_context().ensure_object(Session), *args, **kwargs)
+                session = click.get_current_context().ensure_object(Session)
+                refuse_undecodable([session.database, *kwargs.values()])
+                function(session, *args, **kwargs)
 
         guarded.__doc__ = function.__doc__
         guarded.__click_params__ = getattr(function, "__click_params__", [])  # type: ignore[attr-defined]
         return group.command(name)(global_options(guarded))
 
     return wrap
+
+
+def refuse_undecodable(words: Sequence[Any]) -> None:
+    """Raise `Misuse` for a word or file name whose bytes are no text: it could be neither kept nor shown."""
+    from screening.errors import Misuse
+
+    for word in words:
+        if isinstance(word, tuple | list):
+            refuse_undecodable(word)
+        elif isinstance(word, str | Path) and any("\ud800" <= letter <= "\udfff" for letter in str(word)):
+            raise Misuse(f"{word}: is no UTF-8 text; rename the file, or write the word anew")
 
 
 @contextlib.contextmanager

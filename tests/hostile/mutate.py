@@ -134,7 +134,10 @@ def members(data: bytes, chance: random.Random) -> bytes:
             held = {one.filename: archive.read(one) for one in archive.infolist()}
     except Exception:  # what is no archive any more is spoiled as bytes
         return some_bytes(data, chance)
-    name = chance.choice([one for one in held if "sheet" in one or "content" in one] if chance.random() < 0.6 else list(held))
+    if not held:
+        return some_bytes(data, chance)
+    pages = [one for one in held if "sheet" in one or "content" in one] if chance.random() < 0.6 else []
+    name = chance.choice(pages or list(held))
     twice = None
     match chance.randrange(10):
         case 0 | 1 | 2 | 3 | 4:

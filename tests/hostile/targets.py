@@ -105,9 +105,9 @@ def targets() -> Mapping[str, tuple[int, dict[str, list[bytes]], Target]]:
     held = seeds.books()
     forms = {
         ".csv": [seeds.text(seeds.CUSTODY), seeds.text(seeds.FORM)],
-        ".xlsx": [seeds.xlsx(seeds.CUSTODY), seeds.xlsx(seeds.FORM)],
+        ".xlsx": [seeds.xlsx_by_another(seeds.CUSTODY), seeds.xlsx_by_another(seeds.FORM)],
     }
-    tables = {".csv": [seeds.text(seeds.LEVELS)], ".xlsx": [seeds.xlsx(seeds.LEVELS)]}
+    tables = {".csv": [seeds.text(seeds.LEVELS)], ".xlsx": [seeds.xlsx_by_another(seeds.LEVELS)]}
     return {
         "cells": (52, held, cells_of), "rows": (12, held, rows_of), "deliverable": (2, held, deliverable), "custody": (6, forms, custody),
         "levels": (4, tables, levels), "site": (12, {".toml": seeds.sites()}, site), "layout": (2, {".toml": seeds.layouts()}, layout),
