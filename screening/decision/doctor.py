@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.decision.decisions import verify
 from screening.decision.runs import rules_beside, stored
-from screening.store.database import SCHEMA_VERSION, opened, schema_text
+from screening.store.database import SCHEMA_VERSION, left_behind, opened, schema_text
 from screening.store.kept_hashes import checked_hashes
 from screening.store.rederived import checked_values
 from screening.store.soundness import Check, Problem, checked_account, checked_answers, checked_references, told
@@ -26,7 +26,7 @@ def examine(database: Path, *, every: bool = False, progress: Callable[[str], No
         found = list(checks(connection, every=every, progress=progress))
     return {
         "database": str(database), "schema_version": SCHEMA_VERSION, "sound": not any(check.problems for check in found),
-        "checks": [asdict(check) for check in found],
+        "checks": [asdict(check) for check in found], "left_behind": left_behind(database),
     }  # fmt: skip
 
 

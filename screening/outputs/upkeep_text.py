@@ -32,6 +32,12 @@ def show_health(out: Console, found: Mapping[str, Any]) -> None:
             out.print(Text(f"  {one['table']} {one['row']}: {one['text']}".replace(" :", ":")))
         if check["more"]:
             out.print(Text(f"  ... and {check['more']} more"))
+    if found["left_behind"]:
+        names = ", ".join(found["left_behind"])
+        out.print(
+            Text(f"left unfinished beside the store by stopped programs, may be deleted when no command is at work: {names}"),
+            soft_wrap=True,
+        )
     if found["sound"]:
         out.print(Text("the store is sound"))
     else:

@@ -30,6 +30,7 @@ NEW_COLUMNS = (
 )
 """What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
 SETTINGS = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+_IN_THE_MAKING = re.compile(r"\..+\.[0-9a-f]{32}(\.wal)?")
 FILLED = (
     "INSERT INTO run_asked SELECT number, id, site, made_at, 'screen', '', true FROM run "
     "WHERE NOT EXISTS (SELECT 1 FROM run_asked)",
@@ -124,6 +125,18 @@ def in_the_making(path: Path) -> Iterator[Path]:
         for left in (beside, write_ahead_file(beside)):
             with contextlib.suppress(OSError):
                 left.unlink()
+
+
+def left_behind(database: Path) -> list[str]:
+    """Names of what killed programs left unfinished beside a store: copies and folders in the making, and work laid aside.
+
+    Nothing reads them again. Of a program that is still at work they are the files it works in.
+    """
+    aside = f"{database.name}.tmp"
+    try:
+        return sorted(one.name for one in database.parent.iterdir() if one.name == aside or _IN_THE_MAKING.fullmatch(one.name))
+    except OSError:
+        return []
 
 
 def _refusal(path: Path, message: str) -> Refused:

@@ -21,7 +21,7 @@ from forks import Ended, Forks, Stop
 from stages import Contents, Stages, contents
 
 from screening.decision import doctor
-from screening.store.database import opened
+from screening.store.database import left_behind, opened
 
 KILLS = int(os.environ.get("SCREENING_KILLS", "0"))
 SEED = int(os.environ.get("SCREENING_SEED", "7"))
@@ -150,6 +150,7 @@ def test_killed(forks: Forks, stages: Stages, calm: Any, tmp_path: Path, name: s
         _sound(database)
         became = _state(name, contents(database), undisturbed)
     _whole_files(tmp_path, job, undisturbed)
+    _known_names(tmp_path, database, job)
     again = forks.run(database, *_words(job, stages))
     if again.status != job.status and not (again.status in job.done_before and became == "done"):
         assert job.files and again.status == 1 and _files(tmp_path, job.files) == undisturbed.files, (became, again.error)
@@ -166,6 +167,13 @@ def _sound(database: Path) -> None:
             if KILLS or check != "values":
                 (found,) = doctor.checks(store, only=check)
                 assert not found.problems, found
+
+
+def _known_names(folder: Path, database: Path, job: Job) -> None:
+    """What a killed program leaves unfinished is what the doctor names, and nothing else lies there."""
+    whole = {"lab.csv", "site.toml", "backup.duckdb", database.name, f"{database.name}.wal", job.files}
+    beside = {one.name for one in folder.iterdir()} - whole
+    assert {name for name in beside if ".before-restore-" not in name} == set(left_behind(database))
 
 
 def _state(name: str, now: Contents, calm: Calm) -> str:

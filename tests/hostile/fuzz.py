@@ -133,7 +133,7 @@ def run(inputs: int, seed: str, step: int, start: int = 0, minutes: float = 0) -
 
     def begin(first: int) -> None:
         if first < inputs:
-            words = [sys.executable, __file__, "--worker", str(first), str(inputs), str(step), seed]
+            words = [sys.executable, "-W", "ignore", __file__, "--worker", str(first), str(inputs), str(step), seed]
             process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
             assert process.stdout is not None
             chosen.register(process.stdout, selectors.EVENT_READ, Worker(process, first))

@@ -208,3 +208,13 @@ def test_a_damaged_block_is_told(whole: Path, tmp_path: Path) -> None:
     (told,) = (one for one in found["checks"] if one["problems"])
     assert told["check"] == "blocks" and told["problems"][0]["table"] == "rule_text"
     assert "restore a backup" in told["problems"][0]["text"]
+
+
+def test_what_stopped_programs_left_unfinished_is_named(office: Any) -> None:
+    office.plain_site()
+    unfinished = [f".test.duckdb.{'0af' * 10}12", f".test.duckdb.{'0af' * 10}12.wal", f".out.{'b' * 32}", "test.duckdb.tmp"]
+    for name in (*unfinished, ".test.duckdb", ".hidden.0af", f"out.{'b' * 32}"):
+        (office.folder / name).touch()
+    said = office.run("doctor")
+    assert said.status == 0 and said.document["sound"] and said.document["left_behind"] == sorted(unfinished)
+    assert all(name in said.error for name in unfinished)
