@@ -2,7 +2,10 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 nightly lock wheel-check clean
+INPUTS ?= 100000
+KILLS ?= 240
+
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 nightly faults fuzz fuzz-guided audit lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -48,6 +51,22 @@ rescreen-of-200: $(VENV)/.ready
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready
 	SCREENING_EXAMPLES=10000 $(BIN)/python -m pytest -n 2 --dist worksteal tests/corpus/test_any_workbook.py
+
+# the program killed at 240 random instants (KILLS), disks filled, files cut, clocks set back, many at once; prints a table (about half an hour)
+faults: $(VENV)/.ready
+	SCREENING_KILLS=$(KILLS) $(BIN)/python -m pytest -n 0 tests/faults
+
+# hostile files for every reader (INPUTS of them, 100,000 unless said otherwise: some hours); prints a table; FUZZ="--workers 1 --minutes 60 --seed x"
+fuzz: $(VENV)/.ready
+	$(BIN)/python tests/hostile/fuzz.py --inputs $(INPUTS) $(FUZZ)
+
+# the same readers, the inputs chosen by what they reach in the code; wants atheris, which is not in the lock file
+fuzz-guided: $(VENV)/.ready
+	$(BIN)/python tests/hostile/guided.py $(FUZZ)
+
+# known advisories against the versions of the lock file; wants pip-audit, which is not in the lock file
+audit: $(VENV)/.ready
+	$(BIN)/python tests/health/audit.py
 
 # a wheel, installed alone in an empty environment outside the checkout, runs the demo
 wheel-check: $(VENV)/.ready

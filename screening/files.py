@@ -4,10 +4,16 @@ from __future__ import annotations
 
 import contextlib
 import os
+import tomllib
+from decimal import Decimal
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 from screening.errors import Refused
+
+LARGEST_POWER = 30
+"""Powers of ten of the numbers in a file that a person writes."""
 
 
 def read_whole(path: Path, largest: int) -> bytes:
@@ -38,6 +44,25 @@ def read_text(path: Path, largest: int = 16 * 1024**2) -> str:
         return read_whole(path, largest).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise Refused(f"{path}: is no UTF-8 text; save it as UTF-8") from error
+
+
+def parse_toml(text: str) -> dict[str, Any]:
+    """TOML with exact decimals. Raises `tomllib.TOMLDecodeError` also for what is nested too deeply and numbers too large."""
+    try:
+        return tomllib.loads(text, parse_float=_decimal)
+    except RecursionError as error:
+        raise tomllib.TOMLDecodeError("tables or lists are nested too deeply") from error
+    except tomllib.TOMLDecodeError:
+        raise
+    except ValueError as error:
+        raise tomllib.TOMLDecodeError(str(error)) from error
+
+
+def _decimal(text: str) -> Decimal:
+    number = Decimal(text)
+    if not number.is_finite() or abs(number.adjusted()) > LARGEST_POWER:
+        raise tomllib.TOMLDecodeError(f"{text[:20]} is no number that a file of this kind may hold")
+    return number
 
 
 def _size(bytes_: int) -> str:

@@ -90,13 +90,26 @@ def command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], cli
     def wrap(function: Callable[..., Any]) -> click.Command:
         def guarded(*args: Any, **kwargs: Any) -> None:
             with told_in_one_line():
-                function(click.get_current_context().ensure_object(Session), *args, **kwargs)
+                session = click.get_current_context().ensure_object(Session)
+                refuse_undecodable([session.database, *kwargs.values()])
+                function(session, *args, **kwargs)
 
         guarded.__doc__ = function.__doc__
         guarded.__click_params__ = getattr(function, "__click_params__", [])  # type: ignore[attr-defined]
         return group.command(name)(global_options(guarded))
 
     return wrap
+
+
+def refuse_undecodable(words: Sequence[Any]) -> None:
+    """Raise `Misuse` for a word or file name whose bytes are no text: it could be neither kept nor shown."""
+    from screening.errors import Misuse
+
+    for word in words:
+        if isinstance(word, tuple | list):
+            refuse_undecodable(word)
+        elif isinstance(word, str | Path) and any("\ud800" <= letter <= "\udfff" for letter in str(word)):
+            raise Misuse(f"{word}: is no UTF-8 text; rename the file, or write the word anew")
 
 
 @contextlib.contextmanager
@@ -132,8 +145,15 @@ UNWRITTEN = "the step was not written, what was there before stands; put that ri
 
 
 def _end(words: str, status: int = REFUSED) -> NoReturn:
-    click.echo(f"screening: {' '.join(words.splitlines())}", err=True)
+    tell(words)
     sys.exit(status)
+
+
+def tell(words: str) -> None:
+    """Write a refusal on standard error: one line, in which no text of a file can give orders to the terminal."""
+    from screening.outputs.texts import readable
+
+    click.echo(f"screening: {readable(' '.join(words.splitlines()))}", err=True)
 
 
 def _of_database(error: Exception) -> str | None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from screening.cli.common import DONE, NEEDS_EYES, PATH, REFUSED, Day, Session, command, global_options, pairs
+from screening.cli.common import DONE, NEEDS_EYES, PATH, REFUSED, Day, Session, command, global_options, pairs, tell
 from screening.cli.group import screening
 
 NOTHING = {"read": 0, "results": 0, "quality_control": 0, "held_back": 0, "ignored": 0}
@@ -64,7 +64,7 @@ def import_files(
         show_import(session.console(), taken)
         show_revisions(session.console(), taken)
         for words in refusals:  # each file is a transaction of its own: the others are in
-            click.echo(f"screening: {words}", err=True)
+            tell(words)
 
     session.answer({"deliverables": documents}, show)
     held = any(document["rows"]["held_back"] for document in taken)

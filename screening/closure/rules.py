@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 from screening.errors import Refused
+from screening.files import parse_toml
 
 Status = Literal["read", "secondhand", "memory", "common practice, no source"]
 UNREAD: Mapping[str, str] = {
@@ -198,7 +199,7 @@ def parse_rules(kind: str, name: str, text: str) -> RuleFile:
     """A rule file from its text. Raises `Refused` naming file, row and key."""
     where = f"{kind}/{name}.toml"
     try:
-        data = tomllib.loads(text, parse_float=Decimal)
+        data = parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         raise Refused(f"{where}: {error}; mend the line") from error
     rows: list[Row] = []

@@ -2,29 +2,40 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import datetime as dt
 import hashlib
 import io
+import os
 import re
+import struct
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from screening.deliverable.delimited import by_column, columns_of
+from screening.deliverable.extent import LAST_COLUMN, LONGEST_CELL, Misshapen, refuse_long, refuse_spread
 from screening.deliverable.marks import NO_VALUE, Marks
 from screening.deliverable.marks_ods import ods_marks
 from screening.deliverable.marks_xls import xls_marks
 from screening.deliverable.rows import Below, ByColumn
-from screening.deliverable.xlsx import OutOfTheOrdinary, read_plain
+from screening.deliverable.xls import believable
+from screening.deliverable.xlsx import OutOfTheOrdinary, Page, read_plain
+from screening.deliverable.xml_book import read_xml_book
 from screening.errors import Refused
 from screening.files import read_whole
 
 LARGEST_FILE = 4 * 1024**3
 LARGEST_UNPACKED = 1024**3
+LARGEST_MODEL = 200 * 1024**2
+"""Unpacked bytes of a workbook that is held in memory as a whole."""
+UNPACKED_AT_EASE, MOST_TIMES = 50 * 1024**2, 200
+"""Unpacked bytes that are not asked how small they were packed; how many times its size a larger file may unpack to."""
 COMPOUND_FILE = bytes.fromhex("D0CF11E0A1B11AE1")
 DELIMITERS = ",\t;|"
 UNSEEN = "hidden rows and struck-out cells of this old workbook cannot be told; look at it in a spreadsheet program"
@@ -70,6 +81,8 @@ def read_book(path: Path) -> Book:
         raise Refused(f"{path}: is open in a spreadsheet program; save and close it, then import again")
     data = read_whole(path, LARGEST_FILE)
     sheets, notes = _sheets(path, data)
+    for sheet in sheets:
+        refuse_long(str(path), sheet.name, sheet.rows)
     if not any(any(cell for cell in row) for sheet in sheets for row in sheet.rows):
         raise Refused(f"{path}: holds no text in any cell; ask the laboratory for the file again")
     return Book(path.name, hashlib.sha256(data).hexdigest(), sheets, notes)
@@ -88,7 +101,7 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     if data.startswith(COMPOUND_FILE):
         if "EncryptedPackage".encode("utf-16-le") in data:
             raise Refused(f"{path}: is protected by a password; save a copy without one and import that")
-        sheets = _calamine_sheets(path, data)
+        sheets = _calamine_sheets(path, believable(str(path), data))
         marks = xls_marks(data)
         return _marked(sheets, marks or {}), () if marks is not None else (UNSEEN,)
     if data.startswith(b"PK"):
@@ -97,8 +110,12 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
         data[:2000].lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"<?xml")
         and b"urn:schemas-microsoft-com:office:spreadsheet" in data[:4000]
     ):
-        return _xml_sheets(path, data), ()
+        return _of_pages(read_xml_book(str(path), data, _plain)), ()
     return _text_sheet(path, data)
+
+
+def _of_pages(pages: Sequence[Page]) -> list[Sheet]:
+    return _marked([(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
 
 
 def _marked(sheets: list[tuple[str, list[list[str]]]], marks: Mapping[str, Marks]) -> list[Sheet]:
@@ -112,82 +129,30 @@ def _marked(sheets: list[tuple[str, list[list[str]]]], marks: Mapping[str, Marks
     return [Sheet(name, rows, marks.get(name, Marks())) for name, rows in sheets]
 
 
-def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
-    """A workbook written as one XML text, as older spreadsheet programs and report writers do."""
-    from xml.etree import ElementTree
-
-    if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
-        raise Refused(f"{path}: declares entities, which a workbook has no need of; save it again as xlsx")
-    try:
-        root = ElementTree.fromstring(data)
-    except ElementTree.ParseError as error:
-        raise Refused(f"{path}: is damaged ({error}); save it again as xlsx or csv") from error
-    space = "{urn:schemas-microsoft-com:office:spreadsheet}"
-    struck_styles = {
-        style.get(f"{space}ID")
-        for style in root.iter(f"{space}Style")
-        if any(font.get(f"{space}StrikeThrough") == "1" for font in style.iter(f"{space}Font"))
-    }
-    sheets, marks = [], {}
-    for page in root.iter(f"{space}Worksheet"):
-        rows: list[list[str]] = []
-        hidden, hidden_columns, struck, uncalculated = set(), set(), set(), set()
-        at = 0
-        for column in page.iter(f"{space}Column"):
-            at = int(column.get(f"{space}Index") or at + 1)
-            wide = min(int(column.get(f"{space}Span") or 0), 20_000)
-            if column.get(f"{space}Hidden") == "1":
-                hidden_columns |= set(range(at, at + wide + 1))
-            at += wide
-        for row in page.iter(f"{space}Row"):
-            number = int(row.get(f"{space}Index") or len(rows) + 1)
-            if number > 2_000_000:
-                raise Refused(f"{path}: names row {number}; a sheet has fewer")
-            rows.extend([] for _ in range(number - 1 - len(rows)))
-            cells: list[str] = []
-            for cell in row.iter(f"{space}Cell"):
-                at = int(cell.get(f"{space}Index") or len(cells) + 1)
-                cells.extend("" for _ in range(min(at, 20_000) - 1 - len(cells)))
-                datum = cell.find(f"{space}Data")
-                text = "" if datum is None else "".join(datum.itertext()).strip()
-                if datum is not None and datum.get(f"{space}Type") == "Number":
-                    text = _plain(Decimal(f"{float(text):.15g}")) if "e" in text.lower() or len(text) > 16 else text
-                elif datum is not None and datum.get(f"{space}Type") == "DateTime":
-                    text = text.removesuffix("T00:00:00.000").replace("T", " ").removesuffix(".000")
-                cells.append(text)
-                if text and (cell.get(f"{space}StyleID") or row.get(f"{space}StyleID")) in struck_styles:
-                    struck.add((number, len(cells)))
-                elif not text and cell.get(f"{space}Formula"):
-                    uncalculated.add((number, len(cells)))
-                cells.extend("" for _ in range(int(cell.get(f"{space}MergeAcross") or 0)))
-            rows.append(cells)
-            if row.get(f"{space}Hidden") == "1":
-                hidden.add(number)
-        name = page.get(f"{space}Name") or ""
-        unseen = any(text.text != "SheetVisible" for text in page.iter("{urn:schemas-microsoft-com:office:excel}Visible"))
-        marks[name] = Marks(unseen, frozenset(hidden), frozenset(hidden_columns), frozenset(struck), frozenset(uncalculated))
-        sheets.append((name, rows))
-    return _marked(sheets, marks)
-
-
 def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            names = set(archive.namelist())
-            unpacked = sum(item.file_size for item in archive.infolist())
-    except zipfile.BadZipFile as error:
+            members = archive.infolist()
+    except (zipfile.BadZipFile, ValueError, struct.error, NotImplementedError) as error:
         raise Refused(f"{path}: is damaged (its end is missing); ask for the file again") from error
+    names = {member.filename for member in members}
+    unpacked = sum(member.file_size for member in members)
     if unpacked > LARGEST_UNPACKED:
         raise Refused(f"{path}: unpacks to more than {LARGEST_UNPACKED // 1024**3} GiB; split it or save it as csv")
+    if unpacked > max(UNPACKED_AT_EASE, MOST_TIMES * len(data)):
+        raise Refused(f"{path}: unpacks to {unpacked // len(data)} times its size, as no table does; save it as csv")
     if "xl/workbook.xml" in names:
         try:
-            pages = read_plain(data, _shown)
+            return _of_pages(read_plain(str(path), data, _shown))
         except OutOfTheOrdinary:
+            if unpacked > LARGEST_MODEL:
+                raise Refused(f"{path}: is too large for a workbook of its kind; save the sheet as csv") from None
             return _openpyxl_sheets(path, data)
-        return _marked([(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
     if "content.xml" in names:
-        sheets = _calamine_sheets(path, data)
-        return _marked(sheets, ods_marks(str(path), data))
+        if unpacked > LARGEST_MODEL:
+            raise Refused(f"{path}: unpacks to more than {LARGEST_MODEL // 1024**2} MiB; save it as xlsx or csv")
+        marks = ods_marks(str(path), data)  # looks at its shape, before a reader makes cells of it
+        return _marked(_calamine_sheets(path, data), marks)
     raise Refused(f"{path}: is an archive but not a spreadsheet; unpack it and name the files in it")
 
 
@@ -197,34 +162,39 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
     try:
         book = openpyxl.load_workbook(io.BytesIO(data), data_only=True, keep_links=False)
         formulas = _formula_cells(data) and openpyxl.load_workbook(io.BytesIO(data), keep_links=False)
+        return _of_pages([_openpyxl_page(path, page, formulas and formulas[page.title]) for page in book.worksheets])
+    except Refused:
+        raise
     except Exception as error:
-        raise Refused(f"{path}: cannot be read as a workbook ({error}); save it again as xlsx or csv") from error
-    sheets, marks = [], {}
-    for page in book.worksheets:
-        rows: list[list[str]] = []
-        struck: set[tuple[int, int]] = set()
-        uncalculated: set[tuple[int, int]] = set()
-        for cells in page.iter_rows(min_row=1, min_col=1):
-            rows.append([_shown(cell.value, cell.number_format or "") for cell in cells])
+        told = next(iter(str(error).splitlines()), type(error).__name__)
+        raise Refused(f"{path}: cannot be read as a workbook ({told}); save it again as xlsx or csv") from error
+
+
+def _openpyxl_page(path: Path, page: Any, formulas: Any) -> Page:
+    refuse_spread(str(path), page.title, page.max_row, page.max_column, len(page._cells))
+    rows: list[list[str]] = []
+    struck: set[tuple[int, int]] = set()
+    uncalculated: set[tuple[int, int]] = set()
+    for cells in page.iter_rows(min_row=1, min_col=1):
+        rows.append([_shown(cell.value, cell.number_format or "") for cell in cells])
+        for cell in cells:
+            if cell.value is not None and cell.font is not None and cell.font.strike:
+                struck.add((cell.row, cell.column))
+    if formulas:
+        for cells in formulas.iter_rows():
             for cell in cells:
-                if cell.value is not None and cell.font is not None and cell.font.strike:
-                    struck.add((cell.row, cell.column))
-        if formulas:
-            for cells in formulas[page.title].iter_rows():
-                for cell in cells:
-                    place = (cell.row or 0, cell.column or 0)
-                    if cell.data_type == "f" and page.cell(*place).value is None:
-                        uncalculated.add(place)
-        hidden = frozenset(number for number, shape in page.row_dimensions.items() if shape.hidden)
-        columns = frozenset(
-            number
-            for shape in page.column_dimensions.values()
-            if shape.hidden
-            for number in range(shape.min or 1, min(shape.max or 1, 20_000) + 1)
-        )
-        marks[page.title] = Marks(page.sheet_state != "visible", hidden, columns, frozenset(struck), frozenset(uncalculated))
-        sheets.append((page.title, rows))
-    return _marked(sheets, marks)
+                place = (cell.row or 0, cell.column or 0)
+                if cell.data_type == "f" and page.cell(*place).value is None:
+                    uncalculated.add(place)
+    hidden = frozenset(number for number, shape in page.row_dimensions.items() if shape.hidden)
+    columns = frozenset(
+        number
+        for shape in page.column_dimensions.values()
+        if shape.hidden
+        for number in range(shape.min or 1, min(shape.max or 1, LAST_COLUMN) + 1)
+    )
+    marks = Marks(page.sheet_state != "visible", hidden, columns, frozenset(struck), frozenset(uncalculated))
+    return Page(page.title, rows, marks)
 
 
 def _formula_cells(data: bytes) -> bool:
@@ -233,17 +203,36 @@ def _formula_cells(data: bytes) -> bool:
         return any(b"<f>" in text or b"<f " in text for text in map(archive.read, pages))
 
 
+@contextlib.contextmanager
+def _panics_untold() -> Iterator[None]:
+    """That reader writes its panics to standard error by itself; the refusal tells them."""
+    try:
+        kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # no standard error: nothing to keep it from
+        yield
+        return
+    os.dup2(nowhere, 2)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
+
+
 def _calamine_sheets(path: Path, data: bytes) -> list[tuple[str, list[list[str]]]]:
     from python_calamine import CalamineWorkbook
 
     try:
-        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-        # skip_empty_area would move the rows, and a row number must be the one the user sees
-        return [
-            (name, [[_text(value) for value in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)])
-            for name in book.sheet_names
-        ]
-    except Exception as error:
+        with _panics_untold():
+            book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+            # skip_empty_area would move the rows, and a row number must be the one the user sees
+            read = [(name, book.get_sheet_by_name(name).to_python(skip_empty_area=False)) for name in book.sheet_names]
+        return [(name, [[_text(value) for value in row] for row in rows]) for name, rows in read]
+    except BaseException as error:
+        # a panic of that reader is no Exception
+        if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
+            raise
         raise Refused(f"{path}: cannot be read as a spreadsheet ({error}); save it again as xlsx or csv") from error
 
 
@@ -286,7 +275,14 @@ def _text_sheet(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     try:
         rows = columns_of(_in_utf8(data, encoding), delimiter)
     except csv.Error as error:
-        raise Refused(f"{path}: cannot be read as delimited text ({error}); save it again as csv") from error
+        told = (
+            f"a cell holds more than {LONGEST_CELL} characters; is a quotation mark left open?"
+            if "limit" in str(error)
+            else error
+        )
+        raise Refused(f"{path}: cannot be read as delimited text ({told}); save it again as csv") from error
+    except Misshapen as error:
+        raise Refused(f"{path}: {error}; save only the table as csv") from error
     return [Sheet("", rows)], (f"read as {encoding.removesuffix('-sig').upper()} text, cells parted by {named}",)
 
 
@@ -314,6 +310,7 @@ def _decode(path: Path, data: bytes) -> tuple[str, str]:
 def _delimiter(text: str) -> str:
     """The mark that parts the first lines into the most columns, most evenly."""
     lines = [line for line in text[:100_000].splitlines()[:60] if line.strip()]
+    csv.field_size_limit(len(text))  # by another mark a whole line is one cell
 
     def score(mark: str) -> tuple[int, int]:
         widths = [len(row) for row in csv.reader(lines, delimiter=mark)]

@@ -10,6 +10,7 @@ from itertools import islice, zip_longest
 import numpy as np
 
 from screening.deliverable.columns import Column
+from screening.deliverable.extent import LAST_COLUMN, LONGEST_CELL, Misshapen, spread_out
 from screening.deliverable.rows import ByColumn
 
 LARGE = 1 << 18
@@ -22,17 +23,27 @@ _QUOTE, _CR, _LF = b'"\r\n'
 
 
 def columns_of(data: bytes, delimiter: str) -> ByColumn:
-    """The cells of a text in UTF-8, blanks around them removed. Raises `csv.Error` and `UnicodeDecodeError`."""
+    """The cells of a text in UTF-8, blanks around them removed.
+
+    Raises `csv.Error`, and `Misshapen` for a row with more cells than a sheet has columns or few long rows among many short ones.
+    """
     if len(data) >= LARGE and (regular := _regular(data, delimiter)) is not None:
         return regular
     return _row_by_row(io.TextIOWrapper(io.BytesIO(data), encoding="utf-8", newline=""), delimiter)
 
 
 def _row_by_row(lines: Iterable[str], delimiter: str) -> ByColumn:
-    csv.field_size_limit(2**20)
+    csv.field_size_limit(LONGEST_CELL)
     reader = csv.reader(lines, delimiter=delimiter)
     parts: list[ByColumn] = []
+    rows = wide = filled = 0
     while block := list(islice(reader, _AT_ONCE)):
+        widest = max(range(len(block)), key=lambda at: len(block[at]))
+        if len(block[widest]) > LAST_COLUMN:
+            raise Misshapen(f"row {rows + widest + 1} has {len(block[widest])} cells; a sheet has {LAST_COLUMN} columns at most")
+        rows, wide, filled = rows + len(block), max(wide, len(block[widest])), filled + sum(map(len, block))
+        if spread_out(rows, wide, filled):
+            raise Misshapen(f"its longest row has {wide} cells, and its {rows} rows have {filled} together; mend the long rows")
         parts.append(by_column(block))
     return _stacked(parts)
 
@@ -59,6 +70,8 @@ def _regular(data: bytes, delimiter: str) -> ByColumn | None:
         return None
     lines = list(islice(csv.reader(io.StringIO(head.decode("utf-8", "replace"), newline=""), delimiter=delimiter), HEAD))
     width = len(lines[-1])
+    if width > LAST_COLUMN:
+        return None
     above = next((at for at, line in enumerate(lines) if len(line) == width), 0)
     begin = 0
     for _ in range(above):

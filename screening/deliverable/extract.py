@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+import regex
 
 from screening.deliverable.columns import Column, Frame
 from screening.deliverable.detect import Folded, Placed
@@ -18,6 +18,8 @@ from screening.vocabulary.headings import FIELDS
 from screening.vocabulary.sample_names import kind_in_name
 
 NOT_ANALYSED = "a blank cell: not analysed"
+PATIENCE = 5
+"""Seconds after which a layout's pattern that does not come to an end is given up."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,7 @@ def _extract_long(file: str, placed: Placed) -> Extract:
     ignored = frame.take(passed, ["sheet"]).with_columns(
         {
             "reason": reason.take(passed),
-            "text": Column.of(" | ".join(cell for cell in below.rows[at] if cell)[:500] for at in passed.tolist()),
+            "text": Column.of(" | ".join(cell for cell in row if cell)[:500] for row in below.rows.taken(passed)),
         }
     )
     rows = frame.take(~no_result, ["sheet", "column", "text", *FIELDS])
@@ -171,14 +173,16 @@ def _name_kinds(frame: Frame) -> list[str]:
 
 def _apply_patterns(file: str, frame: Frame, patterns: Mapping[str, str]) -> None:
     for field, pattern in patterns.items():
-        try:
-            compiled = re.compile(pattern)
-        except re.error as error:
-            raise Refused(f"{file}: the layout's pattern for {field} cannot be read ({error}); mend the layout") from error
         if field not in frame:
             continue
+        compiled = regex.compile(pattern)
         delivered = frame[field]
-        taken = {group: delivered.map(_part(compiled, group)) for group in compiled.groupindex}
+        try:
+            taken = {group: delivered.map(_part(compiled, group)) for group in compiled.groupindex}
+        except TimeoutError as error:
+            raise Refused(
+                f"{file}: the layout's pattern for {field} does not come to an end; write it without repeats inside repeats"
+            ) from error
         for group, found in taken.items():
             if group == field:
                 found = found.mask(found == "", delivered)
@@ -187,9 +191,9 @@ def _apply_patterns(file: str, frame: Frame, patterns: Mapping[str, str]) -> Non
             frame[group] = found
 
 
-def _part(pattern: re.Pattern[str], group: str) -> Callable[[str], str]:
+def _part(pattern: regex.Pattern[str], group: str) -> Callable[[str], str]:
     def part(text: str) -> str:
-        match = pattern.fullmatch(text)
+        match = pattern.fullmatch(text, timeout=PATIENCE)
         return (match[group] or "") if match else ""
 
     return part

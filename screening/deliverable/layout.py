@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import os
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
+import regex
+
 from screening.errors import Refused
-from screening.files import read_text
+from screening.files import parse_toml, read_text
 from screening.vocabulary.headings import FIELDS
 from screening.vocabulary.sample_names import DEPTH_IN_NAME
 
@@ -104,23 +107,19 @@ class Layout:
 def parse_layout(text: str, name: str, where: str) -> Layout:
     """A layout from TOML text; an unknown key or field is `Refused` with its place."""
     try:
-        data = tomllib.loads(text)
+        data = parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         raise Refused(f"{where}: is not a layout ({error}); see README, 'A layout of your own'") from error
     for key, value in data.items():
         if key not in PARTS or not isinstance(value, PARTS[key]):
             raise Refused(f"{where}: key '{key}' is unknown or of the wrong kind; known are {', '.join(PARTS)}")
-    for part in ("columns", "fixed", "values"):
+    for part in ("columns", "fixed", "values", "patterns"):
         for key in data.get(part, {}):
             if key not in FIELDS:
                 raise Refused(f"{where}: [{part}] {key} is no field; the fields are {', '.join(FIELDS)}")
+    _check_kinds(where, data)
     _check_across(where, data)
     file, numbers, dates = data.get("file", {}), data.get("numbers", {}), data.get("dates", {})
-    _only(where, "file", file, {"sheet", "header_row"})
-    _only(where, "numbers", numbers, {"decimal"})
-    _only(where, "dates", dates, {"order"})
-    _only(where, "limits", data.get("limits", {}), {"dilution_included"})
-    _only(where, "blank", data.get("blank", {}), {"texts"})
     return Layout(
         name=name,
         title=data.get("title", ""),
@@ -140,6 +139,58 @@ def parse_layout(text: str, name: str, where: str) -> Layout:
     )
 
 
+def _text(value: object) -> bool:
+    return isinstance(value, str)
+
+
+def _texts(value: object) -> bool:
+    return isinstance(value, dict) and all(map(_text, value.values()))
+
+
+KINDS: Mapping[str, tuple[Callable[[Any], bool], str]] = {
+    "columns": (
+        lambda one: _text(one) or (isinstance(one, list) and one != [] and all(map(_text, one))),
+        "a heading or a list of headings",
+    ),
+    "fixed": (lambda one: isinstance(one, str | int | Decimal), "a text or number"),
+    "values": (_texts, "texts and what each means"),
+    "patterns": (_text, "a regular expression"),
+    "qualifiers": (_text, "an effect"),
+    "ignore": (_texts, "texts and the reason for each"),
+    "across": (_texts, "fields and their texts"),
+}
+CHOICES: Mapping[str, Mapping[str, tuple[Callable[[Any], bool], str]]] = {
+    "file": {"sheet": (_text, "a name"), "header_row": (lambda one: type(one) is int and one > 0, "a row number")},
+    "numbers": {"decimal": (lambda one: one in (".", ","), "'.' or ','")},
+    "dates": {"order": (lambda one: one in ("ymd", "mdy", "dmy"), "ymd, mdy or dmy")},
+    "limits": {"dilution_included": (lambda one: isinstance(one, bool), "true or false")},
+    "blank": {"texts": (lambda one: isinstance(one, list) and all(map(_text, one)), "a list of texts")},
+}
+
+
+def _check_kinds(where: str, data: Mapping[str, Any]) -> None:
+    for part, (fits, wanted) in KINDS.items():
+        for key, value in data.get(part, {}).items():
+            if not fits(value):
+                raise Refused(f"{where}: [{part}] {_key(key)} must be {wanted}")
+    for part, known in CHOICES.items():
+        for key, value in data.get(part, {}).items():
+            if key not in known:
+                raise Refused(f"{where}: [{part}] {_key(key)} is unknown; known are {', '.join(sorted(known))}")
+            if not known[key][0](value):
+                raise Refused(f"{where}: [{part}] {key} must be {known[key][1]}")
+    for field_, pattern in data.get("patterns", {}).items():
+        try:
+            groups = regex.compile(pattern).groupindex
+        except (regex.error, RecursionError, OverflowError) as error:
+            raise Refused(f"{where}: [patterns] {field_} is no regular expression ({error}); mend it") from error
+        for group in groups:
+            if group not in FIELDS:
+                raise Refused(
+                    f"{where}: [patterns] {field_} names the part '{group}', which is no field; the fields are {', '.join(FIELDS)}"
+                )
+
+
 def _check_across(where: str, data: Mapping[str, Any]) -> None:
     """One column of results an analyte: each names its analyte, and no other column holds results."""
     for heading, told in data.get("across", {}).items():
@@ -151,12 +202,6 @@ def _check_across(where: str, data: Mapping[str, Any]) -> None:
                 raise Refused(f"{place} {key} is no field with a text; the fields are {', '.join(FIELDS)}")
         if "result" in data.get("columns", {}) or not data.get("columns"):
             raise Refused(f"{place} holds the results: [columns] names the sample and the like, but no result")
-
-
-def _only(where: str, part: str, given: Mapping[str, Any], known: set[str]) -> None:
-    for key in given:
-        if key not in known:
-            raise Refused(f"{where}: [{part}] {key} is unknown; known are {', '.join(sorted(known))}")
 
 
 def write_layout(layout: Layout) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import io
 import zipfile
+import zlib
 from collections.abc import Iterator
 from xml.etree import ElementTree
 
+from screening.deliverable.extent import LAST_ROW, Misshapen, refuse_spread, repeats_in
 from screening.deliverable.marks import Marks
 from screening.errors import Refused
 
@@ -53,16 +55,32 @@ class _Styles:
 
 def ods_marks(file: str, data: bytes) -> dict[str, Marks]:
     """The marks of each sheet by name. Raises `Refused` where the content declares entities or is damaged."""
-    with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        texts = {name: archive.read(name) for name in ("content.xml", "styles.xml") if name in archive.namelist()}
-    if any(b"<!ENTITY" in text or b"<!DOCTYPE" in text for text in texts.values()):
-        raise Refused(f"{file}: declares entities, which a spreadsheet has no need of; save it again as xlsx")
     try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            texts = {name: archive.read(name) for name in ("content.xml", "styles.xml") if name in archive.namelist()}
+        if any(b"<!ENTITY" in text or b"<!DOCTYPE" in text for text in texts.values()):
+            raise Refused(f"{file}: declares entities, which a spreadsheet has no need of; save it again as xlsx")
         roots = {name: ElementTree.fromstring(text) for name, text in texts.items()}
-    except ElementTree.ParseError as error:
+    except (ElementTree.ParseError, zipfile.BadZipFile, zlib.error, EOFError, LookupError, ValueError, RuntimeError) as error:
         raise Refused(f"{file}: is damaged ({error}); save it again as xlsx or csv") from error
     styles = _Styles(list(roots.values()))
-    return {page.get(f"{TABLE}name") or "": _marks(page, styles) for page in roots["content.xml"].iter(f"{TABLE}table")}
+    try:
+        for page in roots["content.xml"].iter(f"{TABLE}table"):
+            _refuse_spread(file, page)
+        return {page.get(f"{TABLE}name") or "": _marks(page, styles) for page in roots["content.xml"].iter(f"{TABLE}table")}
+    except (Misshapen, RecursionError) as error:
+        raise Refused(f"{file}: is damaged ({error}); save it again as xlsx or csv") from error
+
+
+def _refuse_spread(file: str, page: ElementTree.Element) -> None:
+    """A row or cell that is repeated very often is made once for each time by whoever reads it."""
+    last_row = last_column = filled = 0
+    for first, count, row in _counted(page, "table-row", "number-rows-repeated", LAST_ROW * 10):
+        for at, wide, cell in _counted(row, "table-cell", "number-columns-repeated", LAST_ROW * 10):
+            if len(cell) or cell.get(f"{OFFICE}value-type") or cell.get(f"{TABLE}formula"):
+                last_row, last_column = max(last_row, first + count - 1), max(last_column, at + wide - 1)
+                filled += 1
+    refuse_spread(file, page.get(f"{TABLE}name") or "", last_row, last_column, filled)
 
 
 def _marks(page: ElementTree.Element, styles: _Styles) -> Marks:
@@ -84,23 +102,25 @@ def _marks(page: ElementTree.Element, styles: _Styles) -> Marks:
         for at, wide, cell in _counted(row, "table-cell", "number-columns-repeated"):
             if not len(cell) and not cell.get(f"{TABLE}formula"):
                 continue
-            places = {(number, column) for number in rows for column in range(at, at + wide)}
+            places = ((number, column) for number in rows for column in range(at, at + wide))
             if any("".join(part.itertext()).strip() for part in cell.iter(f"{TEXT}p")):
                 spans = [span.get(f"{TEXT}style-name") for span in cell.iter(f"{TEXT}span")]
                 own = cell.get(f"{TABLE}style-name")
                 struck |= {place for place in places if any(map(styles.strikes, [own or of_row or usual.get(place[1]), *spans]))}
             elif cell.get(f"{TABLE}formula") and not any(cell.get(f"{OFFICE}{name}") for name in VALUES):
-                uncalculated |= places
+                uncalculated.update(places)
     hidden = styles.hides(page.get(f"{TABLE}style-name"))
     return Marks(hidden, frozenset(hidden_rows), frozenset(hidden_columns), frozenset(struck), frozenset(uncalculated))
 
 
-def _counted(parent: ElementTree.Element, tag: str, repeated: str) -> Iterator[tuple[int, int, ElementTree.Element]]:
+def _counted(
+    parent: ElementTree.Element, tag: str, repeated: str, furthest: int = FURTHEST
+) -> Iterator[tuple[int, int, ElementTree.Element]]:
     """Each row, column or cell with the number it begins at and how often it is repeated, also those within groups."""
     number = 1
     for part in _within(parent, {f"{TABLE}{tag}", f"{TABLE}covered-{tag}"}):
-        count = int(part.get(f"{TABLE}{repeated}") or 1)
-        yield number, min(count, FURTHEST), part
+        count = repeats_in(part.get(f"{TABLE}{repeated}"))
+        yield number, min(count, furthest), part
         number += count
 
 

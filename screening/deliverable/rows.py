@@ -30,12 +30,14 @@ class ByColumn(Sequence[list[str]]):
 
     def __getitem__(self, at: int | slice) -> list[str] | list[list[str]]:
         if isinstance(at, slice):
-            numbers = range(*at.indices(len(self)))
-            taken = [column.take(np.arange(numbers.start, numbers.stop, numbers.step)).tolist() for column in self.columns]
-            return [list(row) for row in zip(*taken, strict=True)]
+            return self.taken(np.arange(*at.indices(len(self))))
         if not -len(self) <= at < len(self):
             raise IndexError(at)
         return [column.at(at) for column in self.columns]
+
+    def taken(self, numbers: Numbers) -> list[list[str]]:
+        """The rows of these numbers, all put together at once."""
+        return [list(row) for row in zip(*(column.take(numbers).tolist() for column in self.columns), strict=True)]
 
     def below(self, above: int) -> ByColumn:
         """The rows below so many."""
@@ -66,7 +68,8 @@ class Below:
 
     def with_at_most(self, cells: int) -> list[tuple[int, list[str]]]:
         """The rows that hold so many texts or fewer, each with its number from 0."""
-        return [(at, self.rows[at]) for at in np.flatnonzero(self.filled <= cells).tolist()]
+        numbers = np.flatnonzero(self.filled <= cells)
+        return list(zip(numbers.tolist(), self.rows.taken(numbers), strict=True))
 
     def same_as(self, header: list[str]) -> Numbers:
         """The numbers of the rows that hold these texts and no others, in their order."""

@@ -10,11 +10,13 @@ import io
 import posixpath
 import re
 import zipfile
+import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import IO
 from xml.etree import ElementTree
 
+from screening.deliverable.extent import refuse_spread
 from screening.deliverable.marks import Marks
 from screening.deliverable.number_formats import BUILT_IN, FIRST_OWN, moment_of, shows_date, shows_span
 
@@ -29,8 +31,6 @@ AT_ONCE = 20_000_000
 """Bytes of a sheet's XML up to which it is read as a whole; a larger one is read row by row."""
 MOST_MERGED = 1_000_000
 """Cells in merged ranges beyond this are left to the workbook model."""
-LARGEST_AREA = 100_000_000
-"""Cells of a sheet, blank ones included, beyond which it is left to the workbook model."""
 
 Shown = Callable[[object, str], str]
 """A value and its number format as the text that the user sees."""
@@ -69,16 +69,28 @@ class _Cells:
     merged: list[tuple[int, int, int, int]] = field(default_factory=list)
 
 
-def read_plain(data: bytes, shown: Shown) -> list[Page]:
-    """The sheets of a workbook in their order. Raises `OutOfTheOrdinary` for what the workbook model must read."""
+def read_plain(file: str, data: bytes, shown: Shown) -> list[Page]:
+    """The sheets of a workbook in their order.
+
+    Raises `OutOfTheOrdinary` for what the workbook model must read, and `Refused` for a few cells over a very large area.
+    """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            return list(_pages(archive, shown))
-    except (ElementTree.ParseError, zipfile.BadZipFile, KeyError, ValueError, IndexError, OverflowError) as error:
+            return list(_pages(file, archive, shown))
+    except (
+        ElementTree.ParseError,
+        zipfile.BadZipFile,
+        zlib.error,
+        EOFError,
+        LookupError,
+        ValueError,
+        OverflowError,
+        RuntimeError,
+    ) as error:
         raise OutOfTheOrdinary(str(error)) from error
 
 
-def _pages(archive: zipfile.ZipFile, shown: Shown) -> Iterator[Page]:
+def _pages(file: str, archive: zipfile.ZipFile, shown: Shown) -> Iterator[Page]:
     names = set(archive.namelist())
     book = _root(archive, "xl/workbook.xml", "workbook")
     told = _root(archive, "xl/_rels/workbook.xml.rels")
@@ -112,7 +124,7 @@ def _pages(archive: zipfile.ZipFile, shown: Shown) -> Iterator[Page]:
             state != "visible", frozenset(found.hidden_rows), frozenset(found.hidden_columns), frozenset(found.struck),
             frozenset(found.uncalculated),
         )  # fmt: skip
-        yield Page(sheet.get("name") or "", _as_rows(found), marks)
+        yield Page(sheet.get("name") or "", _as_rows(file, sheet.get("name") or "", found), marks)
 
 
 def _root(archive: zipfile.ZipFile, part: str, name: str = "") -> ElementTree.Element:
@@ -269,14 +281,13 @@ class _Reader:
         return self._shown(moment, style.code)
 
 
-def _as_rows(found: _Cells) -> list[list[str]]:
+def _as_rows(file: str, name: str, found: _Cells) -> list[list[str]]:
     height, width = max(found.rows, default=1), max(found.width, 1)
     for top, left, bottom, right in found.merged:
         height, width = max(height, bottom), max(width, right)
         if (bottom - top + 1) * (right - left + 1) > MOST_MERGED:
             raise OutOfTheOrdinary("merged cells over much of the sheet")
-    if height * width > LARGEST_AREA:
-        raise OutOfTheOrdinary("texts far apart")
+    refuse_spread(file, name, height, width, sum(map(len, found.rows.values())))
     rows = []
     for at in range(1, height + 1):
         row = [""] * width

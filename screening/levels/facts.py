@@ -12,6 +12,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Literal, cast, get_args
 
+from screening.files import parse_toml
 from screening.levels import rules
 from screening.levels.figures import Kind, Style
 from screening.levels.rules import Background, Equivalents, PhaseIn, Ratio, Rounding, StandIn, Statistic, Tolerance
@@ -191,7 +192,7 @@ def listed_name(name: str, cas: str, at: str) -> str:
 def parse_facts(name: str, text: str, file: str) -> LevelTable:
     """The facts of a table.toml. Raises `BrokenTable` naming file and key."""
     try:
-        found = fit(tomllib.loads(text, parse_float=Decimal), _TOP, file)
+        found = fit(parse_toml(text), _TOP, file)
     except tomllib.TOMLDecodeError as error:
         raise BrokenTable(f"{file}: is no TOML ({error}); mend the line") from error
     media = texts(found["media"], file, "media")

@@ -87,7 +87,10 @@ def parse_version(table: LevelTable, effective: str, text: str, file: str) -> Ve
     """The rows of one version. Raises `BrokenTable` naming file, row and column."""
     until = table.spans.get(effective, ("", None))
     reader = csv.DictReader(io.StringIO(text.removeprefix("\ufeff"), newline=""))
-    headings = reader.fieldnames or []
+    try:
+        headings, given = reader.fieldnames or [], list(reader)
+    except csv.Error as error:
+        raise BrokenTable(f"{file}: cannot be read as csv ({error}); is a quotation mark left open?") from error
     for column in COLUMNS:
         if column not in headings:
             raise BrokenTable(f"{file}: column '{column}' is missing; a level csv has {', '.join(COLUMNS)} and more")
@@ -95,7 +98,7 @@ def parse_version(table: LevelTable, effective: str, text: str, file: str) -> Ve
     for key in keys:
         if key not in table.conditions:
             raise BrokenTable(f"{file}: column '{key}' is no condition of table.toml; add [conditions.{key}] or rename it")
-    rows = [_row(table, raw, number, keys, file) for number, raw in enumerate(reader, start=2) if any(raw.values())]
+    rows = [_row(table, raw, number, keys, file) for number, raw in enumerate(given, start=2) if any(raw.values())]
     digest = hashlib.sha256("\0".join((table.name, effective, table.digest, text)).encode()).hexdigest()
     return Version(table.name, day(effective, file, "the version's day"), until[0], until[1], digest, text, tuple(rows))
 

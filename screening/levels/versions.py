@@ -58,7 +58,7 @@ class Standards:
         if name in self._texts and (self._texts[name][0] or name not in self._files):
             return self._texts[name][0]
         if name in self._files:
-            return self._files[name].read_text(encoding="utf-8")
+            return _text_of(self._files[name])
         near = get_close_matches(name, self.names(), n=3, cutoff=0.4)
         hint = f"nearest are {', '.join(near)}" if near else "'screening levels list' shows all"
         raise Refused(f"level table '{name}' is unknown; {hint}")
@@ -81,7 +81,7 @@ class Standards:
             if effective in self._texts.get(name, ("", {}))[1]:
                 text = self._texts[name][1][effective]
             else:
-                text = (self._files[name].parent / f"{effective}.csv").read_text(encoding="utf-8")
+                text = _text_of(self._files[name].parent / f"{effective}.csv")
             self._versions[name, effective] = parse_version(self.table(name), effective, text, file)
         return self._versions[name, effective]
 
@@ -102,6 +102,13 @@ class Standards:
 
     def _where(self, name: str, file: str) -> str:
         return f"{name}/{file}"
+
+
+def _text_of(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise Refused(f"{path}: is no UTF-8 text; save it as UTF-8") from error
 
 
 def named_version(standards: Standards, reference: str) -> Version:

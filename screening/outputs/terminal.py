@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
 from string import ascii_lowercase
 from typing import Any
 
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+from rich.segment import Segment
 from rich.text import Text
 
 from screening.decision.words import STATUS_WORDS, amount_text, depth_text, place_text
@@ -24,12 +25,22 @@ from screening.outputs.lines import row as _row
 from screening.outputs.lines import table as _table
 from screening.outputs.summary import summary_lines
 from screening.outputs.tables import MARKS
+from screening.outputs.texts import readable
+
+
+class _Plain(Console):
+    """A console to which no text of a file can give orders: what cannot be seen is written out."""
+
+    def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+        """The segments of what is printed."""
+        for segment in super().render(renderable, options):
+            yield segment if segment.control else Segment(readable(segment.text), segment.style)
 
 
 def console(*, error: bool) -> Console:
     """A console as wide as the terminal, or 120 columns where there is none."""
     width = None if os.environ.get("COLUMNS") or os.isatty(2 if error else 1) else 120
-    return Console(stderr=error, width=width, highlight=False)
+    return _Plain(stderr=error, width=width, highlight=False)
 
 
 @contextmanager

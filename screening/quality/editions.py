@@ -14,6 +14,7 @@ from functools import cached_property
 from pathlib import Path
 
 from screening.errors import Refused
+from screening.files import parse_toml
 from screening.quality.findings import ACTIONS, TRANSCRIPTIONS, Basis
 from screening.quality.stages import parse_stages
 from screening.vocabulary.analysis_groups import groups
@@ -168,7 +169,7 @@ def parse_edition(name: str, texts: Mapping[str, str]) -> Edition:
     """An edition from the texts of its files. Raises `Refused` naming file, line and column."""
     where = f"review edition '{name}', {FACTS}"
     try:
-        facts = tomllib.loads(texts[FACTS])
+        facts = parse_toml(texts[FACTS])
     except tomllib.TOMLDecodeError as error:
         raise Refused(f"{where}: {error}; mend the line") from error
     for key in facts.keys() ^ _KEYS:

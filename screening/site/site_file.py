@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from pydantic import AfterValidator, Field, ValidationError
 
 from screening.errors import Refused
-from screening.files import read_text
+from screening.files import parse_toml, read_text
 from screening.site.parts import (
     CustodySample,
     Dispenser,
@@ -113,7 +113,7 @@ def read_site(path: Path) -> tuple[SiteFile, str]:
 def parse_site(text: str, where: str) -> SiteFile:
     """A site file from its text. Raises `Refused` naming line and key."""
     try:
-        data = tomllib.loads(text, parse_float=Decimal)
+        data = parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         raise Refused(f"{where}: {_plain(str(error))}; mend the line and add the site again") from error
     try:

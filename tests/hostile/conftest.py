@@ -1,0 +1,8 @@
+"""Where the modules of these tests are found."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
