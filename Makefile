@@ -2,7 +2,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint readme unit-factors detection-score coverage-of-limits nightly lock wheel-check clean
+.PHONY: demo test lint readme unit-factors detection-score coverage-of-limits mutation nightly lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -36,6 +36,11 @@ detection-score: $(VENV)/.ready
 # how often each confidence limit holds the true mean, with fixed seeds (about three minutes)
 coverage-of-limits: $(VENV)/.ready
 	$(BIN)/python tests/statistics/coverage_of_limits.py
+
+# mutants of the comparison and the conditions: how many the tests kill; MINUTES=n bounds the time, ONLY=PART names files
+MINUTES ?= 600
+mutation: $(VENV)/.ready
+	nice -n 15 $(BIN)/python tests/mutation/score.py --minutes $(MINUTES) --file "$(ONLY)"
 
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready

@@ -14,10 +14,10 @@ from typing import Any
 import duckdb
 import pytest
 
-from screening.decision import runs
+from screening.decision import answer as answers
 from screening.screen.outcomes import Outcome, hold_against
 
-READ = ("ranked", "dry", "delivered", "deliverable")
+READ = ("ranked", "dry", "reviewed", "field_pair", "delivered", "deliverable")
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class Recorder:
 def record(tests: tuple[str, ...], to: Path) -> int:
     """Run the tests, write what they asked for, and say how many failed."""
     recorder = Recorder()
-    runs.hold_against = recorder.hold_against
+    answers.hold_against = recorder.hold_against  # type: ignore[assignment]
     pytest.main([*tests, "-q", "-p", "no:cacheprovider", "-p", "no:xdist"], plugins=[recorder])
     to.write_bytes(pickle.dumps(recorder.kept))
     return recorder.failed

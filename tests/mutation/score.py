@@ -1,8 +1,9 @@
 """The mutation score: every mutant of the comparison and condition code held against the tests.
 
-`python tests/mutation/score.py` tries all and writes anew which test kills which mutant; `--sample N` tries a seeded
-sample by those tests alone. `--file PART` and `--minutes M` make the whole smaller. The status is 1 where a mutant
-survives that equivalent.toml does not explain.
+`python tests/mutation/score.py` tries all, those first whose fate is not known, and keeps which test kills which mutant;
+`--sample N` tries a seeded sample by those tests alone. `--file PART` and `--minutes M` make the whole smaller; `--known`
+takes the kept tests at their word and tries the others. The status is 1 where a mutant survives that equivalent.toml does
+not explain and that may change more than words.
 """
 
 from __future__ import annotations
@@ -34,12 +35,18 @@ KILLERS = Path(__file__).parent / "killers.csv"
 SCREENED = ("tests/rules", "tests/acceptance", "tests/demo", "tests/levels/test_boundaries.py")
 """Tests whose comparisons are kept; `recorded` says why."""
 
-LEVELS = (
-    *(f"tests/levels/test_{name}.py" for name in ("choose", "figures", "table", "phase_in", "versions")),
-    *(f"tests/rules/test_{name}.py" for name in ("rounding", "versions_in_use", "pathways", "measured_conditions")),
-    "tests/levels/test_boundaries.py",
-)
-"""Tests of the code that prepares the levels, before any comparison."""
+BEFORE = {
+    "screening/levels/bars.py": ("tests/rules/test_rounding.py", "tests/levels/test_boundaries.py"),
+    "screening/levels/choose.py": ("tests/levels/test_choose.py", "tests/rules/test_pathways.py"),
+    "screening/levels/phase_in.py": ("tests/levels/test_phase_in.py", "tests/rules/test_versions_in_use.py"),
+    "screening/levels/shares.py": ("tests/levels/test_shares.py",),
+    "screening/levels/figures.py": ("tests/levels/test_figures.py", "tests/levels/test_table.py"),
+    "screening/levels/facts.py": ("tests/levels/test_ranges.py", "tests/levels/test_table.py", "tests/rules/test_measured_conditions.py", "tests/rules/test_results_that_decide.py"),
+    "screening/quality/chosen.py": ("tests/rules/test_chosen.py", "tests/rules/test_sampling_days.py", "tests/acceptance/test_at_04_two_runs.py"),
+    "screening/quality/dry.py": ("tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
+    "screening/decision/recommend.py": ("tests/rules/test_recommendation.py",),
+}  # fmt: skip
+"""Tests of the code that runs before or after the comparison, where nothing is kept."""
 
 SEED = 4
 
@@ -91,21 +98,27 @@ def tried(chosen: Sequence[Mutant], known: dict[str, str], asked: Sequence[Asked
         for one in chosen:
             if time.monotonic() > end:
                 return
-            levels = "/levels/" in one.file
-            sorted_ = [] if levels else sorted(asked, key=lambda each: -order[each.test])
-            yield partial(try_out, one, known.get(name_of(one), ""), sorted_, LEVELS if levels else ())
+            sorted_ = [] if one.file in BEFORE else sorted(asked, key=lambda each: -order[each.test])
+            yield partial(try_out, one, known.get(name_of(one), ""), sorted_, BEFORE.get(one.file, ()))
 
-    fates = {}
-    for number, fate in each_forked(works(), os.cpu_count() or 1, Fate("a time limit")):
+    fates, kept = {}, dict(known)
+    for number, fate in each_forked(works(), os.cpu_count() or 1, Fate("", late=True)):
         fates[chosen[number]] = fate
         order[fate.killer] += 1
-        if not fate.killer:
+        if fate.killer:
+            kept[name_of(chosen[number])] = fate.killer
+        elif not fate.late:
+            kept.pop(name_of(chosen[number]), None)
             print(_line(chosen[number], fate), flush=True)
+        if len(fates) % 20 == 0:
+            write_killers(kept)
+            print(f"{len(fates)} of {len(chosen)} tried", flush=True)
+    write_killers(kept)
     return fates
 
 
 def _line(mutant: Mutant, fate: Fate) -> str:
-    why = "explained" if _explained(mutant) else "SURVIVES"
+    why = _kind(mutant, fate).upper()
     seen = f" (verdicts change in {', '.join(fate.verdict_changes[:2])})" if fate.verdict_changes else ""
     words = f" (words change in {len(fate.word_changes)} tests)" if fate.word_changes else ""
     return f"{why} {mutant.file}:{mutant.line}: {mutant.told}{seen}{words}\n    {mutant.text}"
@@ -119,8 +132,8 @@ _LISTED = listed()
 
 
 def table(fates: dict[Mutant, Fate]) -> str:
-    """File, mutants, killed, equivalent, survived; the score is killed of those that are not equivalent."""
-    lines = [f"{'file':<36}{'made':>7}{'killed':>8}{'equivalent':>12}{'survived':>10}"]
+    """A line a file; the score is killed of those that are neither equivalent nor words alone, as far as they were tried."""
+    lines = [f"{'file':<36}{'made':>7}" + "".join(f"{kind:>12}" for kind in KINDS)]
     whole = Counter[str]()
     for file in FILES:
         of_file = Counter(_kind(one, fate) for one, fate in fates.items() if one.file == file)
@@ -132,28 +145,35 @@ def table(fates: dict[Mutant, Fate]) -> str:
 
 
 def _row(name: str, of: Counter[str]) -> str:
-    return f"{name:<36}{sum(of.values()):>7}{of['killed']:>8}{of['equivalent']:>12}{of['survived']:>10}"
+    return f"{name:<36}{sum(of.values()):>7}" + "".join(f"{of[kind]:>12}" for kind in KINDS)
+
+
+KINDS = ("killed", "survived", "words only", "equivalent", "not run")
 
 
 def _kind(mutant: Mutant, fate: Fate) -> str:
-    return "killed" if fate.killer else "equivalent" if _explained(mutant) else "survived"
+    if fate.killer:
+        return "killed"
+    if fate.late:
+        return "not run"
+    return "equivalent" if _explained(mutant) else "words only" if mutant.only_words else "survived"
 
 
-def whole(part: str, minutes: float, keep: Path | None) -> dict[Mutant, Fate]:
-    """Try every mutant of the files whose name holds the part."""
+def whole(part: str, minutes: float, keep: Path | None, *, trusting: bool) -> dict[Mutant, Fate]:
+    """Try every mutant of the files whose name holds the part, those without a known killer first.
+
+    ``trusting``: a kept killer counts without being run.
+    """
     known = killers()
+    chosen = [one for one in mutants() if part in f"{one.file}:{one.line}"]
+    fates = {one: Fate(known[name_of(one)]) for one in chosen if trusting and name_of(one) in known}
+    waiting = sorted((one for one in chosen if one not in fates), key=lambda one: name_of(one) in known)
     with tempfile.TemporaryDirectory() as folder:
-        asked = read(keep) if keep and keep.exists() else _recorded(keep or Path(folder) / "asked")
-        chosen = [one for one in mutants() if part in f"{one.file}:{one.line}"]
-        fates = tried(chosen, known, asked, minutes)
-    known |= {name_of(one): fate.killer for one, fate in fates.items() if fate.killer}
-    for one, fate in fates.items():
-        if not fate.killer:
-            known.pop(name_of(one), None)
-    write_killers(known)
-    if len(fates) < len(chosen):
-        print(f"time is over: {len(chosen) - len(fates)} mutants were not tried")
-    return fates
+        compared = any(one.file not in BEFORE for one in waiting)
+        kept = keep or Path(folder) / "asked"
+        asked = [] if not compared else read(kept) if kept.exists() else _recorded(kept)
+        fates |= tried(waiting, known, asked, minutes)
+    return {one: fates.get(one, Fate("", late=True)) for one in chosen}
 
 
 def sample(size: int) -> dict[Mutant, Fate]:
@@ -161,12 +181,12 @@ def sample(size: int) -> dict[Mutant, Fate]:
     known = killers()
     chosen = random.Random(SEED).sample([one for one in mutants() if name_of(one) in known], size)
     works: list[Callable[[], Any]] = [partial(_by_killer, one, known[name_of(one)]) for one in chosen]
-    return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate("a time limit"))}
+    return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate("", late=True))}
 
 
 def _by_killer(mutant: Mutant, test: str) -> Fate:
     mutant.insert()
-    return Fate(test if test == "a time limit" or fails(test) else "")
+    return Fate(fails(test))
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -175,11 +195,14 @@ def main(words: Sequence[str] | None = None) -> int:
     asked.add_argument("--sample", type=int, default=0)
     asked.add_argument("--file", default="")
     asked.add_argument("--minutes", type=float, default=90)
-    asked.add_argument("--keep", type=Path, default=None)
+    asked.add_argument(
+        "--keep", type=Path, default=None, help="where the comparisons that the tests ask for are kept between calls"
+    )
+    asked.add_argument("--known", action="store_true")
     given = asked.parse_args(words)
     os.chdir(ROOT)
     warm()
-    fates = sample(given.sample) if given.sample else whole(given.file, given.minutes, given.keep)
+    fates = sample(given.sample) if given.sample else whole(given.file, given.minutes, given.keep, trusting=given.known)
     survived = [one for one, fate in fates.items() if _kind(one, fate) == "survived"]
     print(table(fates))
     for one in survived:

@@ -18,18 +18,22 @@ import pytest
 from mutants import ROOT, Mutant
 from recorded import Asked, replay, verdicts
 
-SECONDS = 200
+SECONDS = 900
 MOST = 8
 """So many tests whose answers change are run before a mutant counts as having survived."""
 
 
 @dataclass(frozen=True)
 class Fate:
-    """How it went: the test that killed the mutant ('' where none did), and the tests of which a verdict or words changed."""
+    """How it went: the test that killed the mutant ('' where none did), and the tests of which a verdict or words changed.
+
+    ``late``: it was given up, so nothing is known of it.
+    """
 
     killer: str
     verdict_changes: tuple[str, ...] = ()
     word_changes: tuple[str, ...] = ()
+    late: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,11 +76,30 @@ def _start(number: int, work: Callable[[], Any], answer: str) -> _Child:
     return _Child(number, process, answer, time.monotonic() + SECONDS)
 
 
-def fails(test: str) -> bool:
-    """Whether a test, or one of a file of tests, fails in this process."""
+class _First:
+    """A plugin of pytest that keeps the first test that fails."""
+
+    def __init__(self) -> None:
+        self.failed = ""
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Called by pytest for each stage of each test."""
+        if report.failed and not self.failed:
+            self.failed = report.nodeid
+
+
+def fails(*tests: str) -> str:
+    """The first of the tests, or of files of tests, that fails in this process; '' where none does.
+
+    Raises `ValueError` for a test that is not there.
+    """
+    first = _First()
     with open(os.devnull, "w") as nowhere, contextlib.redirect_stdout(nowhere), contextlib.redirect_stderr(nowhere):
-        found = pytest.main([str(ROOT / test), "-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist"])
-    return found == pytest.ExitCode.TESTS_FAILED
+        words = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist"]
+        found = pytest.main([*(str(ROOT / test) for test in tests), *words], plugins=[first])
+    if found not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED):
+        raise ValueError(f"pytest ends with {found} for {', '.join(tests)}")
+    return first.failed
 
 
 def try_out(mutant: Mutant, first: str, asked: Sequence[Asked], files: Sequence[str]) -> Fate:
@@ -85,7 +108,7 @@ def try_out(mutant: Mutant, first: str, asked: Sequence[Asked], files: Sequence[
     Tried are the test that killed it last time, the tests whose answers change (verdicts before words), then ``files``.
     """
     mutant.insert()
-    if first and fails(first):
+    if first and _still_there(first) and fails(first):
         return Fate(first)
     verdict: dict[str, None] = {}
     words: dict[str, None] = {}
@@ -100,10 +123,15 @@ def try_out(mutant: Mutant, first: str, asked: Sequence[Asked], files: Sequence[
             return Fate(one.test)
         if len(verdict) == MOST:
             break
-    for test in [*[test for test in words if test not in verdict][:3], *files]:
-        if fails(test):
-            return Fate(test)
-    return Fate("", tuple(verdict), tuple(words))
+    last = [*[test for test in words if test not in verdict][:3], *files]
+    return Fate(fails(*last) if last else "", tuple(verdict), tuple(words))
+
+
+def _still_there(test: str) -> bool:
+    """Whether the file of a test and its function are where they were when it was kept."""
+    file, _, name = test.partition("::")
+    path = ROOT / file
+    return path.exists() and f"def {name.partition('[')[0]}(" in path.read_text(encoding="utf-8")
 
 
 def _answers(asked: Sequence[Asked]) -> Iterator[tuple[Asked, Any]]:
