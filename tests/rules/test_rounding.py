@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screening.levels.bars import bar
+from screening.levels.bars import Bar, bar
 
 HEAD = "analyte,cas,medium,level,unit,comparison,citation,source\n"
 
@@ -84,6 +84,11 @@ def test_it_is_so_at_every_step_around_a_level(mode: Any, at_or_above: bool) -> 
             value = level + step * place / 200
             rounded = _rounded(value, level, mode)
             assert moved.exceeded(value) is (rounded >= level if at_or_above else rounded > level), (text, value)
+
+
+def test_a_level_printed_as_a_power_is_shown_to_its_last_whole_unit() -> None:
+    """2E+3 is two thousand and not two of something: common practice, no source; a half of a unit moves the bar."""
+    assert bar(Decimal("2E+3"), False, "last_place_half_up") == Bar(Decimal("2000.5"), True)
 
 
 @given(amounts, levels, st.booleans())
