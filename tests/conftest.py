@@ -71,6 +71,12 @@ def office(tmp_path: Path) -> Office:
     return Office(tmp_path)
 
 
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Office:
+    """An office that the tests of one module share: what takes long is imported once."""
+    return Office(tmp_path_factory.mktemp("desk"))
+
+
 @pytest.fixture(scope="session")
 def reference() -> Path:
     """The reference folder beside the checkout (or SCREENING_SHARED); tests that need it skip where it is absent."""

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, Session, command
+from screening.cli.common import NEEDS_EYES, PATH, Day, Session, command
 from screening.cli.group import screening
 
 
@@ -33,7 +33,7 @@ def coverage(context: click.Context, session: Session, site: str, sampling: tupl
 @click.option("--site", required=True)
 @click.option("--today", type=Day(), metavar="DATE", help="The day from which overdue is judged (default: today).")
 @click.option("--run", metavar="RUN", help="The run whose recommendation counts (default: the site's last).")
-@click.option("--ics", type=click.Path(path_type=Path), help="Write the dates to this calendar file.")
+@click.option("--ics", type=PATH, help="Write the dates to this calendar file.")
 @click.pass_context
 def deadlines(
     context: click.Context, session: Session, site: str, today: dt.date | None, run: str | None, ics: Path | None
@@ -41,9 +41,9 @@ def deadlines(
     """List what is due when: each clock with its start event, rule and whether it applies."""
     from screening.closure.library import Library
     from screening.decision.closing import calendar_of, deadlines_now
+    from screening.files import write_text
     from screening.levels.versions import standards_folder
     from screening.outputs.closure_text import show_deadlines
-    from screening.outputs.written import write_text
     from screening.store.database import opened
 
     with opened(session.database) as connection:

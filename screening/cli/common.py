@@ -8,7 +8,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import click
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 DONE, REFUSED, MISUSED, NEEDS_EYES = 0, 1, 2, 3
 F = TypeVar("F", bound=Callable[..., Any])
+PATH = click.Path(path_type=Path, readable=False)
+"""A file or folder; whether it may be read is told by who reads it, as a refusal and not as wrong usage."""
 
 
 class Session:
@@ -73,7 +75,7 @@ def global_options(command: F) -> F:
             context.ensure_object(Session).as_json = True
 
     command = click.option(
-        "--database", type=click.Path(path_type=Path), expose_value=False, callback=keep_database,
+        "--database", type=PATH, expose_value=False, callback=keep_database,
         envvar="SCREENING_DATABASE", help="The store (default: screening.duckdb in this folder).",
     )(command)  # fmt: skip
     return click.option(
@@ -99,19 +101,53 @@ def command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], cli
 
 @contextlib.contextmanager
 def told_in_one_line() -> Iterator[None]:
-    """A refusal ends with its message and status 1 (2 for words that make no sense together)."""
+    """A refusal ends with its message and status 1 (2 for words that make no sense together).
+
+    So does what the machine refuses: no space, no permission, no memory, a damaged database, or a person's Ctrl-C.
+    """
     from screening.errors import Misuse, Refused
 
     try:
         yield
     except Refused as error:
-        click.echo(f"screening: {error}", err=True)
-        sys.exit(MISUSED if isinstance(error, Misuse) else REFUSED)
+        _end(str(error), MISUSED if isinstance(error, Misuse) else REFUSED)
     except KeyboardInterrupt:
-        click.echo("screening: stopped; nothing of the last step was written", err=True)
-        sys.exit(REFUSED)
+        _end(STOPPED)
     except BrokenPipeError:
         sys.exit(DONE)
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        _end(f"{place}{error.strerror or error}; {UNWRITTEN}")
+    except MemoryError:
+        _end(f"there is not enough memory; {UNWRITTEN}")
+    except Exception as error:
+        words = _of_database(error)
+        if words is None:
+            raise
+        _end(words)
+
+
+STOPPED = "stopped; what was done is kept whole, the rest was not begun; the same command may be given again"
+UNWRITTEN = "the step was not written, what was there before stands; put that right and give the command again"
+
+
+def _end(words: str, status: int = REFUSED) -> NoReturn:
+    click.echo(f"screening: {' '.join(words.splitlines())}", err=True)
+    sys.exit(status)
+
+
+def _of_database(error: Exception) -> str | None:
+    """The words for a failure of the database that is no fault of the tool, else None."""
+    duckdb = sys.modules.get("duckdb")
+    if duckdb is None:
+        return None
+    if isinstance(error, duckdb.InterruptException) or (isinstance(error, RuntimeError) and "interrupted" in str(error)):
+        return STOPPED
+    if isinstance(error, duckdb.FatalException | duckdb.InternalException):
+        return f"the database is damaged ({error}); 'screening doctor' says where; restore a backup"
+    if isinstance(error, duckdb.OperationalError):
+        return f"the database could not be read or written ({error}); {UNWRITTEN}"
+    return None
 
 
 class Day(click.ParamType[dt.date]):

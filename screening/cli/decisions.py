@@ -99,3 +99,17 @@ def decisions_verify(context: click.Context, session: Session, holds: str | None
         found = verify(connection, holds)
     session.answer(found, lambda: show_verified(session.console(), found))
     context.exit(0 if found["whole"] else NEEDS_EYES)
+
+
+@command(decisions, "clock-is-right")
+@click.option("--by", "by_whom", required=True, metavar="NAME")
+@click.option("--why", required=True, metavar="TEXT")
+def decisions_clock(session: Session, by_whom: str, why: str) -> None:
+    """Say that this machine's clock is right and entries dated later are dated wrongly; they stay, and new ones can be made."""
+    from screening.store.clock_decision import found_right
+    from screening.store.database import opened
+
+    with opened(session.database) as connection:
+        made = found_right(connection, by_whom, why)
+    said = f"entries up to {made['last_entry']} are dated wrongly, {by_whom} says: {why}"
+    session.answer({"clock": made}, lambda: session.console().print(said, markup=False, highlight=False))

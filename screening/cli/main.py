@@ -4,7 +4,21 @@ from __future__ import annotations
 
 import click
 
-from screening.cli import closure, custody, data, decisions, levels, report, rescreen, review, runs, sites, statistics  # noqa: F401 - each adds its commands
+from screening.cli import (  # noqa: F401 - each adds its commands
+    closure,
+    custody,
+    data,
+    decisions,
+    laboratory,
+    levels,
+    report,
+    rescreen,
+    review,
+    runs,
+    sites,
+    statistics,
+    upkeep,
+)
 from screening.cli.group import screening
 
 

@@ -1,4 +1,4 @@
-"""Commands on the quality review: review, review override, review editions."""
+"""Commands on the quality review: review, review override, review editions, review criteria."""
 
 from __future__ import annotations
 
@@ -85,3 +85,16 @@ def review_editions(session: Session) -> None:
             )
 
     session.answer({"editions": listed}, show)
+
+
+@command(review, "criteria")
+@click.argument("edition", default="")
+def review_criteria(session: Session, edition: str) -> None:
+    """List every criterion of an EDITION (default: the shipped one) with its source, and how it was seen."""
+    from screening.levels.versions import standards_folder
+    from screening.outputs.review_text import show_criteria
+    from screening.quality.criteria import listed_criteria
+    from screening.quality.editions import DEFAULT, read_edition
+
+    document = listed_criteria(read_edition(edition or DEFAULT, standards_folder()))
+    session.answer(document, lambda: show_criteria(session.console(), document))

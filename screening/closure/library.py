@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
@@ -57,6 +57,11 @@ class Library:
         """Every file of a kind."""
         return [self.file(kind, name) for name in self.names(kind)]
 
+    def _naming(self, kind: str, places: Collection[str]) -> list[RuleFile]:
+        """The files of a kind whose text names one of the places; the others are not worth reading."""
+        quoted = [f"{mark}{place}{mark}" for place in places for mark in "\"'"]
+        return [self.file(kind, name) for name in self.names(kind) if any(one in self._files[kind, name] for one in quoted)]
+
     def taken(self, kind: str, site: SiteFile, named: Sequence[str] | None = None) -> Taken:
         """The files of one kind for a site: named on the command line, in its site file, or by its place."""
         chosen = named or getattr(site.closure, kind)
@@ -68,7 +73,7 @@ class Library:
         if kind in ADDITIVE:
             return self._together(kind, place)
         for one in dict.fromkeys((place, place.partition("-")[0])):
-            files = tuple(file for file in self.everything(kind) if one in file.default_for)
+            files = tuple(file for file in self._naming(kind, {one}) if one in file.default_for)
             if files:
                 own = "" if one == place else f"; none of '{place}' itself is stored, which does not mean that it has none"
                 return Taken(files, f"of the place '{one}'{own}")
@@ -80,7 +85,7 @@ class Library:
     def _together(self, kind: str, place: str) -> Taken:
         """The country's files with those of its part, where both hold side by side; else general practice."""
         wanted = {place, place.partition("-")[0]}
-        files = tuple(file for file in self.everything(kind) if wanted & set(file.default_for))
+        files = tuple(file for file in self._naming(kind, wanted) if wanted & set(file.default_for))
         own = any(place in file.default_for for file in files)
         if not files and (kind, GENERAL) in self._files:
             files = (self.file(kind, GENERAL),)

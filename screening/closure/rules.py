@@ -32,7 +32,7 @@ Amount = Annotated[Decimal, BeforeValidator(_exact)]
 class Row(BaseModel):
     """What every row has: its id in the file, where it stands in the law, and how it was read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$")]
     citation: Annotated[str, Field(min_length=1)]
     status: Status
@@ -49,7 +49,7 @@ class Row(BaseModel):
 class When(BaseModel):
     """When a sampling row applies; everything stated must hold."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     closure: Literal["removed", "in_place"] | None = None
     water_in_pit: bool | None = None
     slab: bool | None = None
@@ -180,7 +180,7 @@ KINDS: Mapping[str, type[Row]] = {
 class RuleFile(BaseModel):
     """One file: what it is, for which places it stands unnamed, what is missing from it, its rows."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     kind: str
     name: str
     sha256: str

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from screening.closure.assess import assess
 from screening.closure.library import Library
 from screening.decision.recommend import recommend
-from screening.decision.request import JOINS_COVERAGE, SAMPLING, Request
+from screening.decision.request import SAMPLING, Request
 from screening.decision.reviewed import near_times, review_assumption, review_document, review_warnings
 from screening.decision.uses import refuse_undated, tables_in_use
 from screening.levels.versions import Standards
@@ -71,9 +71,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
     outcomes = [item for item in held_up if not item.outweighed]
     assumed, doubted = notes(connection, snapshot)
     assumptions += [*_data_assumptions(outcomes, request), *review_assumption(found), *assumed]
-    closure = (
-        assess(connection, site, texts.library, snapshot, waiting, request.sampling) if request.rules >= JOINS_COVERAGE else None
-    )
+    closure = assess(connection, site, texts.library, snapshot, waiting, request.sampling) if request.joins_coverage else None
     advice = recommend(site, outcomes, waiting, list(missing.values()), closure, near_times(texts.edition))
     doubted += across_deliverables(connection)
     answer: Answer = {

@@ -14,7 +14,7 @@ from screening import __version__
 from screening.decision.answer import Answer, Texts, answer_to, dump
 from screening.decision.differences import CAUSE_WORDS, CAUSES, Run, differs, edition_name, of_law
 from screening.decision.kept import Kept
-from screening.decision.request import JOINS_COVERAGE, Request
+from screening.decision.request import Request
 from screening.errors import Altered, Refused
 from screening.store.snapshot import Snapshot
 
@@ -83,13 +83,15 @@ def _with(now: Request, then: Request, cause: str) -> Request:
         return replace(now, settings=then.settings, sampling=then.sampling, review=review)
     if cause == "edition":
         return replace(now, rule_files=then.rule_files, review=then.review)
-    return replace(now, rules=then.rules, rule_files=then.rule_files, review=then.review, software=then.software)
+    return replace(
+        now, rules=then.rules, coverage=then.coverage, rule_files=then.rule_files, review=then.review, software=then.software
+    )
 
 
 def _texts(kept: Kept, now: Request, first: Request, second: Request) -> Texts:
     """The texts of a step. Rules of closure of the second run fill in where the first run's site had none of the kind."""
     files = now.rule_files
-    if now.rules >= JOINS_COVERAGE and files == first.rule_files and now.site_sha256 == second.site_sha256 != first.site_sha256:
+    if now.joins_coverage and files == first.rule_files and now.site_sha256 == second.site_sha256 != first.site_sha256:
         mine = {(used.kind, used.name) for used in files}
         files = (*files, *(used for used in second.rule_files if (used.kind, used.name) not in mine))
     return Texts(kept.standards(now.levels), kept.library(files), kept.edition(now))

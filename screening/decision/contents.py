@@ -14,7 +14,7 @@ from screening.decision.explain import Cell, DeliveredCell, delivered_cells
 from screening.decision.listing import results_of
 from screening.decision.review_site import review_of
 from screening.decision.runs import is_stale, kept_beside, kept_texts, stored
-from screening.levels.versions import standards_folder
+from screening.levels.versions import Standards, standards_folder
 from screening.site.site_file import SiteFile
 from screening.store.sites import site_of
 
@@ -29,13 +29,13 @@ FROM deliverable WHERE list_contains($known, id) ORDER BY file, id
 """
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Contents:
-    """A run with all that stands around it, as of its data, law and site facts.
+    """A run with all that stands around it, as of its data, law and site facts; each is equal to itself alone.
 
     ``answer`` is the document of `screen`, ``results`` that of `results --all`, ``review``, ``deadlines`` and ``papers`` those of
     their commands; ``today`` is the day from which deadlines are judged, the run's own unless another is asked for; ``cells`` are
-    what `steps_of` needs to explain each outcome.
+    what `steps_of` needs to explain each outcome and chosen result; ``standards`` are the level tables that the run used.
     """
 
     answer: Answer
@@ -48,13 +48,14 @@ class Contents:
     papers: dict[str, Any]
     deliverables: list[dict[str, Any]]
     cells: Mapping[Cell, DeliveredCell] = field(default_factory=dict)
+    standards: Standards = field(default_factory=lambda: Standards([]))
 
 
 def contents_of(connection: duckdb.DuckDBPyConnection, run: str, today: dt.date | None = None) -> Contents:
     """Gather the contents of a package. Raises `Refused` for an unknown run."""
     request, snapshot, answer = stored(connection, run)
     site = site_of(connection, request.site, request.site_sha256)
-    edition = kept_texts(connection, request).edition
+    texts = kept_texts(connection, request)
     beside = kept_beside(connection, run)
     chosen_rule = request.settings.get("chosen_rule", "default")
     made = connection.execute("SELECT made_at::DATE FROM run WHERE id = ?", [run]).fetchone()
@@ -69,12 +70,13 @@ def contents_of(connection: duckdb.DuckDBPyConnection, run: str, today: dt.date 
     found = connection.execute(_DELIVERABLES, {"known": list(snapshot.deliverables)})
     names = [column[0] for column in found.description or []]
     deliverables = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+    results = results_of(connection, texts.edition, snapshot, everything=True, chosen_rule=chosen_rule)
+    explained = [*answer["outcomes"], *answer.get("outweighed", ()), *(row for row in results if row["chosen"])]
     return Contents(
-        answer, site, day, stale,
-        results_of(connection, edition, snapshot, everything=True, chosen_rule=chosen_rule),
-        review_of(connection, site, edition, snapshot, chosen_rule),
+        answer, site, day, stale, results,
+        review_of(connection, site, texts.edition, snapshot, chosen_rule),
         deadlines_of(site, beside, verdict, notes, day),
         papers_of(site, beside, verdict, notes, bool(site.custody or snapshot.custody)),
         deliverables,
-        delivered_cells(connection, [*answer["outcomes"], *answer.get("outweighed", ())]),
+        delivered_cells(connection, explained), texts.standards,
     )  # fmt: skip

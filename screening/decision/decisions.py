@@ -18,6 +18,7 @@ KIND_WORDS = {
     "held_accepted": "held row accepted", "held_rejected": "held row rejected", "analyte_taught": "name taught",
     "word_taught": "word taught", "qualifier_taught": "qualifier taught", "review_override": "review overridden",
     "levels_added": "levels added", "signed_off": "signed off", "sign_off_withdrawn": "sign-off withdrawn",
+    "clock_found_right": "clock found right",
 }  # fmt: skip
 
 
@@ -104,6 +105,8 @@ def told(one: dict[str, Any]) -> str:
         signed = json.loads(one["new_text"])
         levels = ", ".join(f"{used['table']}@{used['version']}" for used in signed["levels"])
         return f"run {one['subject']}, data state {signed['data'][:12]}, {levels}"
+    if one["kind"] == "levels_added":
+        return f"{one['subject']}, text {one['new_text'][:12]}"
     if one["kind"] == "review_override":
         deliverable, sheet, row, column = json.loads(one["subject"])
         place = f"{deliverable}{' ' + sheet if sheet else ''} {column}{row}"

@@ -10,6 +10,7 @@ from typing import Any
 
 from screening.decision.answer import Answer
 from screening.decision.runs import Asked, screen
+from screening.files import write_text
 from screening.levels.versions import Standards, standards_folder
 from screening.site.site_file import read_site
 from screening.store.bring_in import Wish, bring_in
@@ -52,5 +53,5 @@ def run_demo(folder: Path) -> Done:
     with opened(database) as connection:
         answer = screen(connection, Standards([standards_folder()]), Asked(site.site.id, levels_on=DAY), DAY)
     written = folder / "answer.json"
-    written.write_text(dump(answer) + "\n", encoding="utf-8")
+    write_text(written, dump(answer) + "\n")
     return Done(imports, answer, [database, written])

@@ -33,10 +33,11 @@ class Run:
     software: str
 
 
-def read_run(connection: duckdb.DuckDBPyConnection, run: str) -> Run:
-    """A stored run. Raises `Refused` for an unknown one."""
+def read_run(connection: duckdb.DuckDBPyConnection, run: str, software: str | None = None) -> Run:
+    """A stored run; ``software`` where the caller knows already which version made it. Raises `Refused` for an unknown one."""
     request, snapshot, answer = stored(connection, run)
-    return Run(request, snapshot, answer, request.software or origin(connection, run).software)
+    known = request.software or software
+    return Run(request, snapshot, answer, origin(connection, run).software if known is None else known)
 
 
 def differs(first: Run, second: Run, cause: str) -> bool:
@@ -96,10 +97,14 @@ def told(connection: duckdb.DuckDBPyConnection, first: Run, second: Run, cause: 
 
 
 def _data(connection: duckdb.DuckDBPyConnection, first: Run, second: Run) -> list[str]:
-    names: dict[str, str] = dict(connection.execute("SELECT id, file FROM deliverable").fetchall())
+    files = {row[0]: row[1:] for row in connection.execute("SELECT id, file, replaces FROM deliverable").fetchall()}
+
+    def name(identity: str) -> str:
+        file, replaces = files.get(identity, (identity, None))
+        return f"{file} in place of {files[replaces][0]}" if replaces in files else file
+
     old, new = (set(run.snapshot.deliverables) for run in (first, second))
-    said = [f"without {names.get(item, item)}" for item in sorted(old - new)]
-    said += [f"with {names.get(item, item)}" for item in sorted(new - old)]
+    said = [f"without {name(item)}" for item in sorted(old - new)] + [f"with {name(item)}" for item in sorted(new - old)]
     more = len({*first.snapshot.decisions} ^ {*second.snapshot.decisions})
     said += [f"{more} decision{'' if more == 1 else 's'} made between"] if more else []
     return said + (["other custody records"] if first.snapshot.custody != second.snapshot.custody else [])

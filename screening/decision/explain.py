@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
 from screening.decision.runs import stored
 from screening.errors import Refused
+from screening.store.fill import fill
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
@@ -25,7 +24,7 @@ Step = dict[str, str]
 _TOLD = ("analyte", "CAS", "unit", "basis", "flag")
 
 _CELLS = """
-FROM cell_frame AS k JOIN deliverable AS f ON f.id = k.id
+FROM cell_asked AS k JOIN deliverable AS f ON f.id = k.id
 JOIN delivered AS d ON d.deliverable = f.number AND d.sheet = k.sheet AND d.row = k.row AND d.column_letter = k.column_letter
 """
 
@@ -78,9 +77,8 @@ def delivered_cells(connection: duckdb.DuckDBPyConnection, items: Sequence[Mappi
     keys = sorted({cell_of(item["source"]) for item in items})
     if not keys:
         return {}
-    frame = pd.DataFrame(keys, columns=["id", "sheet", "row", "column_letter"])
     with connection.cursor() as cursor:
-        cursor.register("cell_frame", frame)
+        fill(cursor, "cell_asked", "id VARCHAR, sheet VARCHAR, row INTEGER, column_letter VARCHAR", keys)
         found = cursor.execute(_DELIVERED).fetchall()
         decisions = cursor.execute(_DECISIONS).fetchall()
     decided: dict[int, list[str]] = {}
@@ -104,7 +102,11 @@ def cell_of(source: Mapping[str, Any]) -> Cell:
 
 def steps_of(answer: Mapping[str, Any], item: Mapping[str, Any], cells: Mapping[Cell, DeliveredCell]) -> list[Step]:
     """The steps of one outcome of an answer, from the delivered cell to the law and the verdict."""
-    source = item["source"]
+    return [*origin_steps(item["source"], cells), *_decided(answer, item)]
+
+
+def origin_steps(source: Mapping[str, Any], cells: Mapping[Cell, DeliveredCell]) -> list[Step]:
+    """The first steps: the delivered cell, what its row says, what people decided about it."""
     sheet = f", sheet '{source['sheet']}'" if source["sheet"] else ""
     steps = [_step("delivered", f"{source['file']}{sheet}, row {source['row']}, column {source['column']}: '{source['text']}'")]
     delivered = cells.get(cell_of(source))
@@ -113,13 +115,14 @@ def steps_of(answer: Mapping[str, Any], item: Mapping[str, Any], cells: Mapping[
             _step("delivered row", f"{delivered.told}; file fingerprint {delivered.sha256[:16]}, received {delivered.received}")
         )
         steps += [_step("decision", text) for text in delivered.decisions]
+    return steps
+
+
+def _decided(answer: Mapping[str, Any], item: Mapping[str, Any]) -> list[Step]:
+    """The further steps: normal form, review, level, law, outcome."""
     amount = item["value"] if item["detected"] else f"<{item['limit']}" if item["limit"] else "not detected, no limit"
-    steps.append(
-        _step(
-            "normal form",
-            f"{item['analyte']}{' (CAS ' + item['cas'] + ')' if item['cas'] else ''} {amount} {item['unit']} in {item['medium']}",
-        )
-    )
+    named = f"{item['analyte']}{' (CAS ' + item['cas'] + ')' if item['cas'] else ''}"
+    steps = [_step("normal form", f"{named} {amount} {item['unit']} in {item['medium']}")]
     if item["parts"]:
         steps.append(_step("sum", "; ".join(item["parts"])))
     if item.get("review_reasons"):

@@ -43,7 +43,7 @@ def _cause(
     lost = [
         f"{used.table}@{used.version}"
         for used in request.levels
-        if texts.standards.version(used.table, used.version).sha256 != used.sha256
+        if not texts.standards.version(used.table, used.version).is_named_by(used.sha256)
     ]
     lost += [
         f"{used.kind}/{used.name}"

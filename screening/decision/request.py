@@ -14,7 +14,7 @@ from screening.levels.versions import Standards, parse_reference
 from screening.site.site_file import SiteFile
 from screening.store.rule_texts import RuleUsed
 
-RULES = 2
+RULES = 3
 """Raised whenever the engine would answer the same request differently, so that old run ids keep their meaning."""
 
 JOINS_COVERAGE = 2
@@ -70,12 +70,19 @@ class Request:
     sampling: tuple[str, ...] = ()
     review: ReviewUsed | None = None
     software: str = ""
+    coverage: bool = True
+
+    @property
+    def joins_coverage(self) -> bool:
+        """Whether the recommendation joins coverage: not of the first engines, nor of the first program with the second one."""
+        return self.coverage and self.rules >= JOINS_COVERAGE
 
     @property
     def run_id(self) -> str:
         """The same for the same data, levels, site facts, conditions and settings, on any machine and day."""
         parts = asdict(self)
-        if self.rules < JOINS_COVERAGE:  # ids of runs made before coverage was joined stay what they were
+        del parts["coverage"]
+        if not self.joins_coverage:  # ids of runs made before coverage was joined stay what they were
             del parts["rule_files"], parts["sampling"]
         if self.review is None:  # a run made before there were reviews keeps its id
             del parts["review"]

@@ -22,8 +22,8 @@ from screening.decision.standing import Today
 from screening.errors import Refused
 from screening.levels.versions import Standards, standards_folder
 from screening.quality.editions import Edition, edition_asked
-from screening.store.asked import last_screened
-from screening.store.rescreens import begin, keep_site
+from screening.store.asked import every_last_screened, origins
+from screening.store.rescreens import begin, keep_sites
 from screening.store.sites import site_ids, site_of
 from screening.store.snapshot import fingerprint, known_on
 
@@ -70,23 +70,24 @@ def rescreen(
     """
     for site in sites:
         site_of(connection, site)
-    number = begin(connection, question.document, __version__)
-    again = _Again(connection, standards, question, number, today)
+    again = _Again(connection, standards, question, today)
     found: list[dict[str, Any]] = []
     without: list[dict[str, str]] = []
     refused: list[dict[str, str | None]] = []
+    last = every_last_screened(connection)
     for site in dict.fromkeys(sites or site_ids(connection)):
         advance(site)
-        before = last_screened(connection, site)
+        before = last.get(site)
         if before is None:
-            keep_site(connection, number, site, None, None, NO_RUN)
+            again.unmoved.append((site, None, None, NO_RUN))
             without.append({"site": site, "reason": NO_RUN})
             continue
         try:
             found.append(again.site(before))
         except Refused as error:
-            keep_site(connection, number, site, before, None, str(error))
+            again.unmoved.append((site, before, None, str(error)))
             refused.append({"site": site, "before_run": before, "reason": str(error)})
+    keep_sites(connection, again.number, again.unmoved)
     found.sort(key=_worst_site)
     flipped = sorted(
         ({"site": one["site"], "before_run": one["before_run"], "run": one["run"], **change}
@@ -117,21 +118,24 @@ def needs_eyes(document: Mapping[str, Any]) -> bool:
 
 
 class _Again:
-    """One question put to site after site; texts that sites share are read once."""
+    """One question put to site after site; texts that sites share are read once.
 
-    def __init__(
-        self, connection: duckdb.DuckDBPyConnection, standards: Standards, question: Question, number: int, today: Today
-    ) -> None:
-        self._connection, self._standards, self._question, self._number = connection, standards, question, number
-        self._today, self._kept = today, Kept(connection)
+    ``unmoved`` are the sites for which no run was made: site, run before, run, why there is none.
+    """
+
+    def __init__(self, connection: duckdb.DuckDBPyConnection, standards: Standards, question: Question, today: Today) -> None:
+        self._connection, self._standards, self._question = connection, standards, question
+        self._today, self._kept, self._origins = today, Kept(connection), origins(connection)
+        self.unmoved: list[tuple[str, str | None, str | None, str]] = []
         said = dict(question.settings)
         self._edition = edition_asked(named, standards_folder()) if (named := said.pop(REVIEW, "")) else None
         self._other_edition, self._settings = bool(named), said
+        self.number = begin(connection, question.document, __version__)
 
     def site(self, before_run: str) -> dict[str, Any]:
         """The entry of the site of a run. Raises `Refused`."""
         connection, question = self._connection, self._question
-        first = read_run(connection, before_run)
+        first = read_run(connection, before_run, self._origins[before_run].software)
         before = first.request
         law = law_on(
             self._standards, list(dict.fromkeys(used.table for used in before.levels)), question.levels_on, before.conditions,
@@ -142,7 +146,8 @@ class _Again:
         if self._other_edition:
             review = ReviewUsed(edition.name, edition.version.isoformat(), edition.sha256) if edition else None
         request = replace(
-            before, levels=law.levels, conditions=law.conditions, settings=law.settings, data=fingerprint(connection, snapshot),
+            before, levels=law.levels, conditions=law.conditions, settings=law.settings,
+            data=before.data if question.data_on is None else fingerprint(connection, snapshot),
             review=review, software="",
         )  # fmt: skip
         standing = self._today.standing(request)
@@ -168,10 +173,10 @@ class _Again:
         connection = self._connection
 
         def keep(run: str) -> None:
-            keep_site(connection, self._number, asked.request.site, before_run, run)
+            keep_sites(connection, self.number, [(asked.request.site, before_run, run, "")])
 
         if asked.request.run_id == before_run and first.software == __version__:
-            keep(before_run)
+            self.unmoved.append((asked.request.site, before_run, before_run, ""))
             return first
         recorded = record(
             connection, Texts(self._standards, self._kept.library(asked.request.rule_files), edition), asked.request,

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.review_words import paragraph
 from screening.decision.reviewed import review_document
 from screening.levels.versions import standards_folder
 from screening.quality.chosen import LAST_RUN_RULE, RULE, switching
+from screening.quality.criteria import criteria_of
 from screening.quality.dry import dry
 from screening.quality.editions import Edition, edition_asked
-from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Finding
+from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Checked, Finding
 from screening.quality.review import Review, review
 from screening.site.site_file import SiteFile
 from screening.store.custody import lines_of
@@ -71,7 +72,7 @@ def _document(connection: duckdb.DuckDBPyConnection, site: str, found: Review, c
              "automatic": found.marks[one.row_id].automatic, "by": one.by_whom, "why": one.why, "made_at": one.made_at.isoformat(sep=" ")}
             for one in found.overrides
         ],
-        "checked": [{"check": one.check, "text": one.looked_at} for one in found.checks if one.looked_at],
+        "checked": [_checked(one, found.edition, set(samples)) for one in found.checks if one.looked_at],
         "not_checkable": [{"check": one.check, "text": text} for one in found.checks for text in one.not_checkable],
         "grid": [{"sample_id": sample, "checks": {check.check: _state(check, sample) for check in found.checks}} for sample in samples],
         "counts": {"samples": len(samples), "results": results[0] if results else 0, "marked": review_document(found)["marked"],
@@ -149,6 +150,16 @@ def _finding(one: Finding, cells: Mapping[int, Mapping[str, Any]]) -> dict[str, 
         "check": one.check, "sample_id": one.sample_id, "analyte": one.analyte, "criterion": one.criterion, "observed": one.observed,
         "action": one.action, "qualifier": one.qualifier, "reason": one.reason, "citation": one.basis.citation,
         "transcription": one.basis.transcription, "state": STATES[_severity(one)], "sources": [dict(cells[row]) for row in one.rows],
+    }  # fmt: skip
+
+
+def _checked(one: Checked, edition: Edition | None, samples: Set[str]) -> dict[str, Any]:
+    """What a check looked at, how many samples it reached, wholly or in part, and how its criteria were seen."""
+    reached = one.samples | {sample for item in one.findings for sample in (item.sample_id, *item.samples)}
+    seen = Counter(rule.basis.transcription for rule in (criteria_of(edition, one.check) if edition else ()))
+    return {
+        "check": one.check, "text": one.looked_at, "samples": len(reached & samples), "in_part": len(one.partly & samples), "of": len(samples),
+        "criteria": {name: seen[name] for name in TRANSCRIPTIONS if seen[name]},
     }  # fmt: skip
 
 

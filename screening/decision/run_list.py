@@ -9,13 +9,11 @@ from screening.decision.request import Request
 from screening.decision.runs import asked_in, stored
 from screening.decision.sign_off import of_run, signed_off
 from screening.decision.standing import Today
-from screening.store.asked import last_screened, origin, origins
+from screening.store.asked import every_last_screened, origin, origins
 from screening.store.rescreens import questions
 
 if TYPE_CHECKING:
     import duckdb
-
-UNTOLD = "not told (made before versions of the program were kept)"
 
 
 def list_runs(connection: duckdb.DuckDBPyConnection, today: Today) -> list[dict[str, Any]]:
@@ -26,7 +24,7 @@ def list_runs(connection: duckdb.DuckDBPyConnection, today: Today) -> list[dict[
     made = []
     rows = connection.execute("SELECT id, site, made_at, answer, request FROM run ORDER BY number").fetchall()
     came, rescreened, signed = origins(connection), questions(connection), signed_off(connection, today)
-    last = {site: last_screened(connection, site) for site in {row[1] for row in rows}}
+    last = every_last_screened(connection)
     for run, site, made_at, answer, request_text in rows:
         kept, (request, _) = json.loads(answer), asked_in(request_text)
         made.append(
@@ -35,7 +33,7 @@ def list_runs(connection: duckdb.DuckDBPyConnection, today: Today) -> list[dict[
                 "levels": [f"{used.table}@{used.version}" for used in request.levels],
                 "counts": kept["counts"], "status": kept["recommendation"]["status"], **today.standing(request).document,
                 "made_by": came[run].how, "rescreened_on": rescreened.get(run, []), "software": came[run].software,
-                "last": last[site] == run, "sign_offs": of_run(signed, run),
+                "last": last.get(site) == run, "sign_offs": of_run(signed, run),
             }
         )  # fmt: skip
     return made

@@ -22,6 +22,8 @@ from screening.quality.editions import edition_asked
 from screening.site.site_file import fingerprint as site_fingerprint
 from screening.store import level_texts, review_texts, rule_texts
 from screening.store.asked import How, note
+from screening.store.clock import now
+from screening.store.database import transaction
 from screening.store.rule_texts import RuleUsed
 from screening.store.sites import site_of, site_text
 from screening.store.snapshot import Snapshot, fingerprint, known_on
@@ -107,8 +109,7 @@ def record(
         else:
             request = replace(request, software=__version__)
             answer = {**answer, "run": request.run_id}
-    connection.begin()
-    try:
+    with transaction(connection):
         level_texts.keep(connection, texts.standards, [(used.table, used.version) for used in request.levels])
         rule_texts.keep(connection, [(file.kind, file.name, file.sha256, file.text) for file in new_files])
         if texts.edition is not None:
@@ -119,14 +120,10 @@ def record(
             stored["beside"] = [asdict(used) for used in beside]
         made = connection.execute(
             "INSERT INTO run SELECT ?, coalesce(max(number), 0) + 1, ?, ?, ?, ? FROM run ON CONFLICT DO NOTHING RETURNING id",
-            [request.run_id, request.site, dt.datetime.now(dt.UTC).replace(tzinfo=None), dump(stored), dump(answer)],
+            [request.run_id, request.site, now(connection), dump(stored), dump(answer)],
         ).fetchall()
         note(connection, request.run_id, request.site, how, __version__, made=bool(made))
         also(request.run_id)
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return Recorded(request, answer, bool(made))
 
 
@@ -156,6 +153,7 @@ def asked_in(text: str) -> tuple[Request, Snapshot]:
         kept["conditions"], kept["settings"], kept["rules"],
         tuple(RuleUsed(**used) for used in kept.get("rule_files", ())), tuple(kept.get("sampling", ())),
         ReviewUsed(**kept["review"]) if kept.get("review") else None, kept.get("software", ""),
+        kept.get("coverage", "rule_files" in kept),
     )  # fmt: skip
     return request, snapshot
 

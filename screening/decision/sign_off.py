@@ -12,6 +12,7 @@ from screening.decision.standing import Today
 from screening.errors import Refused
 from screening.site.site_file import fingerprint
 from screening.store import sign_offs as kept
+from screening.store.database import transaction
 from screening.store.sign_offs import SignOff, moment
 
 if TYPE_CHECKING:
@@ -46,13 +47,8 @@ def sign_off(
         "levels": [asdict(used) for used in request.levels], "stale_because": list(standing.stale),
         "answer_sha256": hashlib.sha256(answer_text(connection, run).encode()).hexdigest(),
     }  # fmt: skip
-    connection.begin()
-    try:
+    with transaction(connection):
         number = kept.sign(connection, request.site, run, signed, by_whom, why)
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return next(document(today, one) for one in kept.sign_offs(connection) if one.number == number)
 
 
@@ -68,13 +64,8 @@ def withdraw(connection: duckdb.DuckDBPyConnection, today: Today, named: str, by
             if found
             else f"'{named}' is {'withdrawn already' if gone else 'no sign-off and no run that is signed off'}; 'screening signed-off list' shows them"
         )
-    connection.begin()
-    try:
+    with transaction(connection):
         kept.withdraw(connection, found[0], by_whom, why)
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return next(document(today, one) for one in kept.sign_offs(connection) if one.number == found[0].number)
 
 

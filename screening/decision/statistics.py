@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 NOT_ALLOWED = "not allowed by this table, shown for information only"
 NOT_MADE = "not computed: "
+LIMIT_OF_MEAN = "upper_confidence_limit"
 TREND = "trend"
 NO_RULE = "held against no level, shown for information only"
 NAMES = (*RULES, *singles.SINGLES, TREND)
@@ -40,13 +41,17 @@ CAUTION = (
 
 @dataclass(frozen=True)
 class Wanted:
-    """Which statistics: the analyte, one test or all, how samples are grouped, of which locations, and the seed."""
+    """Which statistics: the analyte, one test or all, how samples are grouped, of which locations, and the seed.
+
+    ``short`` leaves out the estimates, and the tests that the table does not allow but the limit of the mean where it allows none.
+    """
 
     analyte: str
     test: str | None = None
     by: str = "medium"
     locations: tuple[str, ...] = ()
     seed: int = SEED
+    short: bool = False
 
 
 def statistics(
@@ -60,17 +65,22 @@ def statistics(
         raise Misuse(f"--test {wanted.test}: is unknown; known are {', '.join(NAMES)}")
     if wanted.by not in BY:
         raise Misuse(f"--by {wanted.by}: write one of {', '.join(BY)}")
-    answer = screen(connection, standards, asked, today)
+    return statistics_beside(screen(connection, standards, asked, today), standards, wanted)
+
+
+def statistics_beside(answer: Mapping[str, Any], standards: Standards, wanted: Wanted) -> dict[str, Any]:
+    """As `statistics`, for the answer of a run and the tables that it used."""
     groups = _groups(answer, wanted)
     tests: list[dict[str, Any]] = []
     described, backgrounds = [], []
     for group in groups:
         tested, why = _tested(group, wanted.seed)
-        described.append(_described(group, tested, why))
+        described.append(_described(group, tested, why, wanted.short))
         table = standards.table(group.table)
         allowed = table.statistics
         backgrounds += backgrounds_of(group, table.backgrounds, tested, bool(wanted.locations))
-        for name in (name for name in NAMES if name != TREND and wanted.test in (None, name)):
+        names = _short_names(group, allowed) if wanted.short else NAMES
+        for name in (name for name in names if name != TREND and wanted.test in (None, name)):
             tests.append(_test(group, name, tested, allowed, wanted.seed))
     trends = trends_of(groups) if wanted.test in (None, TREND) else []
     return {
@@ -103,6 +113,11 @@ def _groups(answer: Mapping[str, Any], wanted: Wanted) -> list[Group]:
         if place not in places:
             raise Refused(f"--location {place}: has no result of '{wanted.analyte}'; known are {', '.join(places)}")
     return groups_of(answer, names, wanted.by, wanted.locations)
+
+
+def _short_names(group: Group, allowed: Sequence[Statistic]) -> tuple[str, ...]:
+    named = {one.name for one in allowed if not one.media or group.medium in one.media}
+    return tuple(name for name in NAMES if name in named) or (LIMIT_OF_MEAN,)
 
 
 def _tested(group: Group, seed: int) -> tuple[tuple[Tested, ...], str]:
@@ -157,7 +172,7 @@ def _single(group: Group, name: str, tested: tuple[Tested, ...], seed: int) -> F
     return Found(figures(made.estimate, group.level), figures(made.limit, group.level), holds, made.note, name)
 
 
-def _described(group: Group, tested: Sequence[Tested], why: str) -> dict[str, Any]:
+def _described(group: Group, tested: Sequence[Tested], why: str, short: bool) -> dict[str, Any]:
     """What is known of a group beside its tests: outcomes, distributions, estimates, outliers."""
     document: dict[str, Any] = {
         "table": group.table, "version": group.version, "medium": group.medium, "fraction": group.fraction,
@@ -174,7 +189,7 @@ def _described(group: Group, tested: Sequence[Tested], why: str) -> dict[str, An
     return document | {
         "estimates": [
             {"method": one.method, "middle": figures(one.middle), "spread": figures(one.spread), "why": one.why}
-            for one in estimates(observed)
+            for one in (() if short else estimates(observed))
         ],
         "median": median_words(observed),
         "outliers": [detects[at].sample_id for at in flagged.places],

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from screening.deliverable.cells import Sheet
 from screening.deliverable.grid import (
     LIMIT_FIELDS,
@@ -19,7 +21,7 @@ from screening.deliverable.grid import (
     widest,
 )
 from screening.deliverable.unfolded import ATTRIBUTES, SHARED, Unfolded, belongs_to, recognise, unit_behind
-from screening.vocabulary.terms import read_term
+from screening.vocabulary.terms import listed_term
 
 
 def analytes_down(sheet: Sheet, first: int, end: int) -> Unfolded:
@@ -120,7 +122,7 @@ def _filled_right(row: list[str], width: int, at: int) -> list[str]:
     return out
 
 
-def _sample_names(head: list[list[str]], labels: list[str], at: int, width: int) -> list[str]:
+def _sample_names(head: Sequence[list[str]], labels: list[str], at: int, width: int) -> list[str]:
     """The sample that each column belongs to, '' where none."""
     ranked = []
     for number, (row, label) in enumerate(zip(head, labels, strict=True)):
@@ -146,7 +148,7 @@ def _sample_names(head: list[list[str]], labels: list[str], at: int, width: int)
 
 
 def _role(
-    index: int, head: list[list[str]], labels: list[str], body: list[list[str]], names: list[str], at: int
+    index: int, head: Sequence[list[str]], labels: list[str], body: Sequence[list[str]], names: list[str], at: int
 ) -> tuple[str, str]:
     """What a column holds and the sample it belongs to: (role, sample)."""
     own = [cell(row, index) for row in head]
@@ -175,7 +177,7 @@ def _role(
 
 
 def _attributes(
-    head: list[list[str]], labels: list[str], roles: dict[int, tuple[str, str]], names: list[str], width: int
+    head: Sequence[list[str]], labels: list[str], roles: dict[int, tuple[str, str]], names: list[str], width: int
 ) -> dict[str, dict[str, str]]:
     """Each sample's own texts from the header rows: date, depth, medium, unit."""
     found: dict[str, dict[str, str]] = {}
@@ -187,7 +189,7 @@ def _attributes(
         for row, label in zip(head, labels, strict=True):
             text = cell(row, index) or _merged_left(row, index, names)
             heading = recognise(label)
-            if heading.field == "sample_kind" and read_term("medium", text).value:
+            if heading.field == "sample_kind" and listed_term("medium", text):
                 texts["medium"] = text
             elif heading.field in ATTRIBUTES and text and heading.field != "sample_id":
                 texts[heading.field] = text
@@ -203,7 +205,7 @@ def _attributes(
     return found
 
 
-def _unit_alone(head: list[list[str]], at: int, roles: dict[int, tuple[str, str]]) -> str:
+def _unit_alone(head: Sequence[list[str]], at: int, roles: dict[int, tuple[str, str]]) -> str:
     """A unit that is the only text of its header row and stands above the first column of results; '' where none."""
     first = next((index for index, (role, _) in roles.items() if role == "result"), -1)
     for row in head:
@@ -213,7 +215,7 @@ def _unit_alone(head: list[list[str]], at: int, roles: dict[int, tuple[str, str]
     return ""
 
 
-def _limit_units(head: list[list[str]], roles: dict[int, tuple[str, str]]) -> dict[str, dict[str, str]]:
+def _limit_units(head: Sequence[list[str]], roles: dict[int, tuple[str, str]]) -> dict[str, dict[str, str]]:
     """The units that the headings of limits state, by the sample they belong to ('' for a column of all samples)."""
     found: dict[str, dict[str, str]] = {}
     for index, (role, sample) in roles.items():
@@ -251,7 +253,7 @@ def _no_analyte(name: str, row: list[str], at: int, roles: dict[int, tuple[str, 
     return None
 
 
-def _tell_roles(made: Unfolded, roles: dict[int, tuple[str, str]], head: list[list[str]], first: int) -> None:
+def _tell_roles(made: Unfolded, roles: dict[int, tuple[str, str]], head: Sequence[list[str]], first: int) -> None:
     levels = [
         next((cell(row, index) for row in head if cell(row, index)), f"column {index + 1}")
         for index, (role, _) in roles.items()

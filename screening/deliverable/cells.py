@@ -8,16 +8,20 @@ import hashlib
 import io
 import re
 import zipfile
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 from pathlib import Path
 
+from screening.deliverable.delimited import by_column, columns_of
 from screening.deliverable.marks import NO_VALUE, Marks
 from screening.deliverable.marks_ods import ods_marks
 from screening.deliverable.marks_xls import xls_marks
+from screening.deliverable.rows import Below, ByColumn
 from screening.deliverable.xlsx import OutOfTheOrdinary, read_plain
 from screening.errors import Refused
+from screening.files import read_whole
 
 LARGEST_FILE = 4 * 1024**3
 LARGEST_UNPACKED = 1024**3
@@ -31,8 +35,16 @@ class Sheet:
     """Rows of text; ``rows[n - 1]`` is the row that a spreadsheet numbers n. Text files have one sheet named ''."""
 
     name: str
-    rows: list[list[str]]
+    rows: Sequence[list[str]]
     marks: Marks = field(default_factory=Marks)
+
+    @cached_property
+    def _columns(self) -> ByColumn:
+        return self.rows if isinstance(self.rows, ByColumn) else by_column(self.rows)
+
+    def below(self, above: int) -> Below:
+        """The rows below so many."""
+        return Below(self._columns, above)
 
 
 @dataclass(frozen=True)
@@ -56,18 +68,7 @@ def read_book(path: Path) -> Book:
         raise Refused(f"{path}: is a folder; name the files in it")
     if path.name.startswith("~$") or (path.parent / f"~${path.name}").exists():
         raise Refused(f"{path}: is open in a spreadsheet program; save and close it, then import again")
-    before = path.stat()
-    if before.st_size == 0:
-        raise Refused(f"{path}: is empty; ask the laboratory for the file again")
-    if before.st_size > LARGEST_FILE:
-        raise Refused(f"{path}: is larger than {LARGEST_FILE // 1024**3} GiB; split it by sample group")
-    try:
-        data = path.read_bytes()
-    except PermissionError as error:
-        raise Refused(f"{path}: may not be read ({error.strerror}); ask for access to the file") from error
-    after = path.stat()
-    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns) or len(data) != after.st_size:
-        raise Refused(f"{path}: is being written by someone else; import it once it is complete")
+    data = read_whole(path, LARGEST_FILE)
     sheets, notes = _sheets(path, data)
     if not any(any(cell for cell in row) for sheet in sheets for row in sheet.rows):
         raise Refused(f"{path}: holds no text in any cell; ask the laboratory for the file again")
@@ -100,15 +101,15 @@ def _sheets(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
     return _text_sheet(path, data)
 
 
-def _marked(sheets: list[Sheet], marks: Mapping[str, Marks]) -> list[Sheet]:
+def _marked(sheets: list[tuple[str, list[list[str]]]], marks: Mapping[str, Marks]) -> list[Sheet]:
     """The sheets with their marks; a cell whose formula was never worked out says so, as a blank could be passed over."""
-    for sheet in sheets:
-        for row, column in marks.get(sheet.name, Marks()).uncalculated:
-            sheet.rows.extend([] for _ in range(row - len(sheet.rows)))
-            cells = sheet.rows[row - 1]
+    for name, rows in sheets:
+        for row, column in marks.get(name, Marks()).uncalculated:
+            rows.extend([] for _ in range(row - len(rows)))
+            cells = rows[row - 1]
             cells.extend("" for _ in range(column - len(cells)))
             cells[column - 1] = cells[column - 1] or NO_VALUE
-    return [replace(sheet, marks=marks.get(sheet.name, Marks())) for sheet in sheets]
+    return [Sheet(name, rows, marks.get(name, Marks())) for name, rows in sheets]
 
 
 def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
@@ -165,7 +166,7 @@ def _xml_sheets(path: Path, data: bytes) -> list[Sheet]:
         name = page.get(f"{space}Name") or ""
         unseen = any(text.text != "SheetVisible" for text in page.iter("{urn:schemas-microsoft-com:office:excel}Visible"))
         marks[name] = Marks(unseen, frozenset(hidden), frozenset(hidden_columns), frozenset(struck), frozenset(uncalculated))
-        sheets.append(Sheet(name, rows))
+        sheets.append((name, rows))
     return _marked(sheets, marks)
 
 
@@ -183,7 +184,7 @@ def _zipped_sheets(path: Path, data: bytes) -> list[Sheet]:
             pages = read_plain(data, _shown)
         except OutOfTheOrdinary:
             return _openpyxl_sheets(path, data)
-        return _marked([Sheet(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
+        return _marked([(page.name, page.rows) for page in pages], {page.name: page.marks for page in pages})
     if "content.xml" in names:
         sheets = _calamine_sheets(path, data)
         return _marked(sheets, ods_marks(str(path), data))
@@ -222,7 +223,7 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
             for number in range(shape.min or 1, min(shape.max or 1, 20_000) + 1)
         )
         marks[page.title] = Marks(page.sheet_state != "visible", hidden, columns, frozenset(struck), frozenset(uncalculated))
-        sheets.append(Sheet(page.title, rows))
+        sheets.append((page.title, rows))
     return _marked(sheets, marks)
 
 
@@ -232,17 +233,14 @@ def _formula_cells(data: bytes) -> bool:
         return any(b"<f>" in text or b"<f " in text for text in map(archive.read, pages))
 
 
-def _calamine_sheets(path: Path, data: bytes) -> list[Sheet]:
+def _calamine_sheets(path: Path, data: bytes) -> list[tuple[str, list[list[str]]]]:
     from python_calamine import CalamineWorkbook
 
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         # skip_empty_area would move the rows, and a row number must be the one the user sees
         return [
-            Sheet(
-                name,
-                [[_text(value) for value in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)],
-            )
+            (name, [[_text(value) for value in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)])
             for name in book.sheet_names
         ]
     except Exception as error:
@@ -282,18 +280,24 @@ def _plain(number: Decimal) -> str:
 
 
 def _text_sheet(path: Path, data: bytes) -> tuple[list[Sheet], tuple[str, ...]]:
-    text, encoding = _decode(path, data)
-    delimiter = _delimiter(text)
-    csv.field_size_limit(2**20)
+    head, encoding = _decode(path, data)
+    delimiter = _delimiter(head)
+    named = {",": "comma", "\t": "tab", ";": "semicolon", "|": "vertical bar"}[delimiter]
     try:
-        rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)]
+        rows = columns_of(_in_utf8(data, encoding), delimiter)
     except csv.Error as error:
         raise Refused(f"{path}: cannot be read as delimited text ({error}); save it again as csv") from error
-    named = {",": "comma", "\t": "tab", ";": "semicolon", "|": "vertical bar"}[delimiter]
-    return [Sheet("", rows)], (f"read as {encoding} text, cells parted by {named}",)
+    return [Sheet("", rows)], (f"read as {encoding.removesuffix('-sig').upper()} text, cells parted by {named}",)
+
+
+def _in_utf8(data: bytes, encoding: str) -> bytes:
+    if encoding == "utf-8":
+        return data
+    return data[3:] if encoding == "utf-8-sig" else data.decode(encoding).encode()
 
 
 def _decode(path: Path, data: bytes) -> tuple[str, str]:
+    """The beginning of a text, and its encoding."""
     marks = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
     encodings = [name for mark, name in marks if data.startswith(mark)] or ["utf-8", "cp1252"]
     for encoding in encodings:
@@ -303,7 +307,7 @@ def _decode(path: Path, data: bytes) -> tuple[str, str]:
             continue
         if re.search(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]", text[:200_000]):
             break
-        return text, encoding.removesuffix("-sig").upper()
+        return text[:200_000], encoding
     raise Refused(f"{path}: is neither text nor a spreadsheet; ask the laboratory for csv or xlsx")
 
 

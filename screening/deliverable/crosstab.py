@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from screening.deliverable.analytes_down import analytes_down
 from screening.deliverable.cells import Sheet
@@ -106,7 +106,7 @@ def _segments(sheet: Sheet) -> list[tuple[int, int]]:
     return parted
 
 
-def _goes_on(rows: list[list[str]]) -> bool:
+def _goes_on(rows: Sequence[list[str]]) -> bool:
     """Rows of results below a blank row, with the columns of the table above it."""
     full = [row for row in rows if sum(map(bool, row)) > 1]
     labelled = [bool(recognise(next(filter(None, row)).rstrip(":")).field) for row in full]
@@ -114,7 +114,7 @@ def _goes_on(rows: list[list[str]]) -> bool:
     return any(results) and all(one or two for one, two in zip(labelled, results, strict=True))
 
 
-def _shape(rows: list[list[str]]) -> str | None:
+def _shape(rows: Sequence[list[str]]) -> str | None:
     down = max((sum(is_analyte(cell(row, at)) for row in rows) for at in range(min(4, widest(rows)))), default=0)
     across = max((sum(is_analyte(text) for text in row) for row in rows), default=0)
     if max(down, across) < 2:
@@ -122,7 +122,7 @@ def _shape(rows: list[list[str]]) -> str | None:
     return "analytes down" if down >= across else "samples down"
 
 
-def _has_header(rows: list[list[str]], shape: str) -> bool:
+def _has_header(rows: Sequence[list[str]], shape: str) -> bool:
     if shape == "samples down":
         return True
     at = analyte_column(rows)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from screening.deliverable.cells import Book, Sheet
@@ -12,10 +12,11 @@ from screening.deliverable.facts import stated
 from screening.deliverable.grid import LIMIT_FIELDS, cell, is_analyte
 from screening.deliverable.layout import BESIDE, Layout, built_in_layouts
 from screening.deliverable.limit_list import LimitList, give_limits, limit_list
+from screening.deliverable.rows import Below
 from screening.deliverable.unfolded import LIMIT_UNITS, Unfolded
 from screening.errors import Refused
 from screening.vocabulary.headings import recognise
-from screening.vocabulary.terms import read_term
+from screening.vocabulary.terms import listed_term
 
 ROWS_SEARCHED = 60
 JOINED = {"qualifiers", "comment"}
@@ -67,7 +68,7 @@ def place(book: Book, layout: Layout | None, settings: Mapping[str, str]) -> tup
         if isinstance(found, str):
             if layout is None and (listed := limit_list(sheet)):
                 lists.append(listed)
-            filled = sum(any(row) for row in sheet.rows)
+            filled = int((sheet.below(0).filled > 0).sum())
             failures += [found] if filled else []
             notes.append(f"sheet '{sheet.name}' was not read ({filled} rows): {found}")
         else:
@@ -147,7 +148,7 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout |
     for index, heading in enumerate(headings):
         if heading and (field := recognise(heading).field):
             claims.setdefault(field, []).append(index)
-    notes = _by_content(sheet.rows[row_number:], headings, claims)
+    notes = _by_content(sheet.below(row_number), headings, claims)
     for field, indexes in claims.items():
         columns[field] = _one_claim(file, sheet, row_number, field, indexes, headings)
         unit = recognise(headings[columns[field][0]]).unit
@@ -169,7 +170,7 @@ def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout |
     return replace(_placed(sheet, found.with_fixed(settings), row_number, columns), notes=tuple(notes))
 
 
-def _analytes_below(rows: list[list[str]], headings: list[str]) -> int | None:
+def _analytes_below(rows: Sequence[list[str]], headings: list[str]) -> int | None:
     """The column in which most texts are analytes, whatever its heading; None where there is none."""
     for index in range(min(len(headings), 30)):
         texts = [cell(row, index) for row in rows if cell(row, index)]
@@ -178,10 +179,10 @@ def _analytes_below(rows: list[list[str]], headings: list[str]) -> int | None:
     return None
 
 
-def _by_content(below: list[list[str]], headings: list[str], claims: dict[str, list[int]]) -> list[str]:
+def _by_content(below: Below, headings: list[str], claims: dict[str, list[int]]) -> list[str]:
     """Headings that mean something else than usual, shown by what stands below them."""
     notes = []
-    if "analyte" not in claims and (index := _analytes_below(below[:200], headings)) is not None:
+    if "analyte" not in claims and (index := _analytes_below(below.rows[:200], headings)) is not None:
         for indexes in claims.values():
             if index in indexes:
                 indexes.remove(index)
@@ -189,8 +190,8 @@ def _by_content(below: list[list[str]], headings: list[str], claims: dict[str, l
         notes.append(f"'{headings[index]}' read as the analyte: that is what stands below it")
     if "medium" not in claims and len(claims.get("sample_kind", [])) == 1:
         index = claims["sample_kind"][0]
-        texts = {cell(row, index) for row in below if cell(row, index)}
-        if texts and all(read_term("medium", text).value for text in texts):
+        texts = set(below.column(index).unique()) - {""}
+        if texts and all(listed_term("medium", text) for text in texts):
             claims["medium"] = claims.pop("sample_kind")
             notes.append(f"'{headings[index]}' read as the medium: that is what stands below it")
     for field in [field for field, indexes in claims.items() if not indexes]:
@@ -200,15 +201,14 @@ def _by_content(below: list[list[str]], headings: list[str], claims: dict[str, l
 
 def _units_used(sheet: Sheet, row_number: int, columns: Mapping[str, tuple[int, ...]]) -> set[str]:
     unit_at = columns.get("unit", (-1,))[0]
-    return {row[unit_at] for row in sheet.rows[row_number:] if 0 <= unit_at < len(row) and row[unit_at]}
+    return set(sheet.below(row_number).column(unit_at).unique()) - {""} if unit_at >= 0 else set()
 
 
 def _facts_around(
     sheet: Sheet, row_number: int, columns: Mapping[str, tuple[int, ...]], fixed: Mapping[str, str]
 ) -> tuple[dict[str, str], list[str]]:
-    below = sheet.rows[row_number:]
     units = _units_used(sheet, row_number, columns) | ({fixed["unit"]} if "unit" in fixed else set())
-    notes_below = [row for row in below if sum(map(bool, row)) == 1]
+    notes_below = [row for _, row in sheet.below(row_number).with_at_most(1) if any(row)]
     facts, notes = stated(sheet.rows[: row_number - 1], notes_below, sheet.name, units)
     kept = {field: text for field, text in facts.items() if field not in columns and field not in fixed}
     told = [note for note in notes if note.split(" ")[0] not in facts or note.split(" ")[0] in kept]
@@ -216,7 +216,7 @@ def _facts_around(
 
 
 def _crosstabs(sheet: Sheet, layout: Layout) -> Folded | str:
-    blocks = [block for block in unfold(sheet) if block.cells or block.question]
+    blocks = [block for block in unfold(replace(sheet, rows=list(sheet.rows))) if block.cells or block.question]
     if question := next(refusals(blocks), None):
         return question
     if not blocks:
@@ -249,9 +249,8 @@ def _one_claim(file: str, sheet: Sheet, row_number: int, field: str, indexes: li
         return tuple(indexes)
     if len(own) == 1 or len(indexes) == 1:
         return ((own or indexes)[0],)
-    below = sheet.rows[row_number:]
-    texts = {tuple(row[index] if index < len(row) else "" for row in below) for index in indexes}
-    if len(texts) == 1:
+    below = sheet.below(row_number)
+    if all((below.column(index) == below.column(indexes[0])).all() for index in indexes):
         return (indexes[0],)
     names = " and ".join(f"'{headings[index]}'" for index in indexes)
     raise Refused(

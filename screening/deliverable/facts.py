@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from screening.deliverable.grid import is_unit, name_and_unit
 from screening.vocabulary.headings import recognise
-from screening.vocabulary.terms import read_term
+from screening.vocabulary.terms import listed_term
 from screening.vocabulary.units import read_unit
 
 STATED = [
@@ -56,7 +56,7 @@ def stated(
     said = [*titles, *below]
     for line in said:
         for field, text in _pairs(line):
-            if field == "sample_kind" and read_term("medium", text).value:
+            if field == "sample_kind" and listed_term("medium", text):
                 field = "medium"
             if field in STATED and field not in facts and text:
                 facts[field] = text

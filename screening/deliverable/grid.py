@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 
 from screening.deliverable.marks import NO_VALUE
@@ -102,15 +103,15 @@ def cell(row: list[str], index: int) -> str:
     return row[index] if 0 <= index < len(row) else ""
 
 
-def widest(rows: list[list[str]]) -> int:
+def widest(rows: Sequence[list[str]]) -> int:
     return max((len(row) for row in rows), default=0)
 
 
-def analyte_column(rows: list[list[str]]) -> int:
+def analyte_column(rows: Sequence[list[str]]) -> int:
     return max(range(min(4, widest(rows))), key=lambda at: (sum(is_analyte(cell(row, at)) for row in rows), -at))
 
 
-def header_like(rows: list[list[str]]) -> bool:
+def header_like(rows: Sequence[list[str]]) -> bool:
     return any(sum(bool(text) for text in row) >= 2 for row in rows)
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from screening.errors import Refused
+from screening.files import read_text
 from screening.vocabulary.headings import FIELDS
 from screening.vocabulary.sample_names import DEPTH_IN_NAME
 
@@ -219,7 +220,7 @@ def find_layout(name: str, folders: list[Path]) -> Layout:
     path = Path(name)
     for candidate in [path, *(folder / f"{name}.toml" for folder in folders)]:
         if candidate.is_file():
-            return parse_layout(candidate.read_text(encoding="utf-8"), candidate.stem, str(candidate))
+            return parse_layout(read_text(candidate), candidate.stem, str(candidate))
     built_in = resources.files("screening.deliverable") / "layouts"
     names = sorted(item.name.removesuffix(".toml") for item in built_in.iterdir() if item.name.endswith(".toml"))
     if name in names:

@@ -21,11 +21,9 @@ def preliminary_notes(book: Book) -> list[str]:
     if _IN_NAME.search(book.file):
         return [f"the name of the file says preliminary ('{book.file}'): numbers may change with the final report"]
     for sheet in book.sheets:
-        for number, row in enumerate(sheet.rows, start=1):
-            if sum(map(bool, row)) > 3:  # a line of the table, not beside it
-                continue
+        for at, row in sheet.below(0).with_at_most(3):  # a longer line is one of the table, not beside it
             for text in row:
                 if text and len(text) <= LONGEST and _WORDS.search(text):
-                    place = f"sheet '{sheet.name}', row {number}" if sheet.name else f"row {number}"
+                    place = f"sheet '{sheet.name}', row {at + 1}" if sheet.name else f"row {at + 1}"
                     return [f"{place} says '{text[:80]}': numbers may change with the final report"]
     return []

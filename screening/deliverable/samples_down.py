@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from screening.deliverable.cells import Sheet
 from screening.deliverable.grid import (
     LIMIT_FIELDS,
@@ -16,7 +18,7 @@ from screening.deliverable.grid import (
     widest,
 )
 from screening.deliverable.unfolded import ATTRIBUTES, Unfolded, belongs_to, recognise, unit_behind
-from screening.vocabulary.terms import read_term
+from screening.vocabulary.terms import listed_term
 
 
 def samples_down(sheet: Sheet, first: int, end: int) -> Unfolded:
@@ -99,7 +101,7 @@ def _is_sample_row(row: list[str], named: list[str]) -> bool:
     return sum(map(is_result, values)) >= max(1, len(values) / 2)
 
 
-def _column_role(index: int, head: list[list[str]], named: list[str], below: list[list[str]], last: int) -> str:
+def _column_role(index: int, head: Sequence[list[str]], named: list[str], below: Sequence[list[str]], last: int) -> str:
     own = [cell(row, index) for row in head if cell(row, index)]
     filled = [cell(row, index) for row in below if cell(row, index)]
     beside = name_and_unit(cell(named, last))[0] if last >= 0 else ""
@@ -122,16 +124,16 @@ def _column_role(index: int, head: list[list[str]], named: list[str], below: lis
     return "passed over"
 
 
-def _media_column(roles: dict[int, tuple[str, int]], below: list[list[str]]) -> int | None:
+def _media_column(roles: dict[int, tuple[str, int]], below: Sequence[list[str]]) -> int | None:
     """A 'sample type' column in which only media stand; None where there is none."""
     for index, (role, _) in roles.items():
         texts = [cell(row, index) for row in below if cell(row, index)]
-        if role == "sample_kind" and texts and all(read_term("medium", text).value for text in texts):
+        if role == "sample_kind" and texts and all(listed_term("medium", text) for text in texts):
             return index
     return None
 
 
-def _units_row(head: list[list[str]], roles: dict[int, tuple[str, int]]) -> dict[int, str]:
+def _units_row(head: Sequence[list[str]], roles: dict[int, tuple[str, int]]) -> dict[int, str]:
     columns = [index for index, (role, _) in roles.items() if role == "analyte"]
     for row in head:
         texts = {index: cell(row, index) for index in columns if cell(row, index)}
@@ -140,7 +142,7 @@ def _units_row(head: list[list[str]], roles: dict[int, tuple[str, int]]) -> dict
     return {}
 
 
-def _limit_units(head: list[list[str]], roles: dict[int, tuple[str, int]], named: list[str]) -> dict[int, dict[str, str]]:
+def _limit_units(head: Sequence[list[str]], roles: dict[int, tuple[str, int]], named: list[str]) -> dict[int, dict[str, str]]:
     """The units that the headings of limits state, or the row of units below them, by the column of their analyte."""
     found: dict[int, dict[str, str]] = {}
     for index, (role, of) in roles.items():

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
-from screening.deliverable.cells import Sheet
+if TYPE_CHECKING:
+    from screening.deliverable.cells import Sheet
+
 
 NAMED = 20
 
@@ -23,7 +26,7 @@ def sheet_notes(sheet: Sheet, header_row: int) -> tuple[str, ...]:
     """The notes of one sheet; hidden rows above its header hold no results and are not told."""
     marks, said = sheet.marks, f"sheet '{sheet.name}'"
     notes = [f"{said} is hidden and was read all the same"] if marks.hidden else []
-    width = max((len(row) for row in sheet.rows), default=0)
+    width = sheet.below(0).width
     rows = [str(row) for row in sorted(marks.hidden_rows) if header_row < row <= len(sheet.rows)]
     columns = [column_letter(at - 1) for at in sorted(marks.hidden_columns) if at <= width]
     for what, numbers in (("rows", rows), ("columns", columns)):

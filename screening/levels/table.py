@@ -73,6 +73,10 @@ class Version:
     text: str
     rows: tuple[LevelRow, ...]
 
+    def is_named_by(self, sha256: str) -> bool:
+        """Whether a hash is that of this version; stores of the first program hashed the rows alone."""
+        return sha256 in (self.sha256, hashlib.sha256(self.text.encode()).hexdigest())
+
     @property
     def recalled(self) -> bool:
         """Whether every row is from memory."""

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
-import pandas as pd
+from screening.deliverable.columns import Column, Frame
+
+if TYPE_CHECKING:
+    from screening.deliverable.columns import Flags
 
 WHOLE = {
     "mg/kg": (7, "a kilogram has 1,000,000 mg", {"mg/kg": "ug/kg", "g/kg": "mg/kg", "ug/g": "ug/kg", "mg/g": "ug/g"}),
@@ -15,20 +19,20 @@ Not source but arithmetic; for waters the density of water, which a sample heavi
 AMOUNTS = ("value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
 
 
-def beyond_the_whole(rows: pd.DataFrame, out: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
+def beyond_the_whole(rows: Frame, out: Frame) -> tuple[Flags, Column, Column]:
     """Which rows have a result or limit above the whole sample; the reason and the proposed unit for each.
 
     ``rows`` holds the delivered texts, ``out`` the amounts as exact texts in the kept unit.
     """
-    reason = pd.Series("", index=out.index, dtype="str")
-    proposal = pd.Series("", index=out.index, dtype="str")
+    reason = proposal = Column.full("", len(out))
     for unit, (digits, fact, meant) in WHOLE.items():
-        within = rf"-?0*(?:\d{{1,{digits - 1}}}|10{{{digits - 1}}}(?=\.0*$|$))(?:\.\d*)?|"
+        within = re.compile(rf"-?0*(?:\d{{1,{digits - 1}}}|10{{{digits - 1}}}(?=\.0*$|$))(?:\.\d*)?|")
+        in_unit = out["unit"] == unit
         for name in AMOUNTS:
-            too_large = [text for text in out[name].unique() if not re.fullmatch(within, text)]
-            over = (out["unit"] == unit) & (reason == "") & out[name].isin(too_large)
+            over = in_unit & ~out[name].flags(within.fullmatch) & (reason == "")
             if over.any():
                 what = "the result" if name == "value" else "the " + name.replace("_", " ").replace("nondetect ", "")
                 reason = reason.mask(over, f"{what} is more than the sample itself: {fact}; is the unit wrong?")
-                proposal = proposal.mask(over, rows["unit"].map(lambda text, by=meant: by.get(text.strip(), "")).astype("str"))
+                delivered = rows["unit"].map(str.strip)
+                proposal = proposal.mask(over, delivered.where(delivered.isin(meant), "").replace(meant))
     return reason != "", reason, proposal

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-import pandas as pd
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from screening.normal.spread import spread
+import numpy as np
+
+from screening.deliverable.columns import Column, Frame, spread
 from screening.vocabulary import names
 from screening.vocabulary.analysis_groups import answered_by, group_of_method, root
+
+if TYPE_CHECKING:
+    from screening.deliverable.columns import Flags, Numbers
 
 TRUSTED = frozenset({"edb"})
 """Initials that the list takes for one substance (all others wait for a CAS number); in use for 1,2-dibromoethane
@@ -15,38 +21,44 @@ LONGEST = 12
 RUN = ("sample_id", "lab_sample_id", "location", "medium", "fraction", "method", "batch", "run_no", "dilution", "analysed_at")
 
 
-def contradicted(rows: pd.DataFrame, analyte: pd.Series) -> tuple[pd.Series, pd.Series, pd.Series]:
+def contradicted(rows: Frame, analyte: Column) -> tuple[Flags, Column, Column]:
     """Which rows have such initials, no CAS number and a context that contradicts; the reason and the proposal.
 
     ``rows`` holds the delivered texts, ``analyte`` what each was read as.
     """
-    none = pd.Series("", index=rows.index, dtype="str")
-    initials = [text for text in rows["analyte"].unique() if len(text) < LONGEST and names.key(text) in TRUSTED]
-    bare = rows["analyte"].isin(initials) & (rows["cas"].str.strip() == "")
+    none = Column.full("", len(rows))
+    bare = rows["analyte"].flags(lambda text: len(text) < LONGEST and names.key(text) in TRUSTED)
+    bare = bare & rows["cas"].flags(lambda text: not text.strip())
     if not bare.any():
         return bare, none, none
-    text = spread([analyte.fillna("").astype("str"), rows["method"]], _wrong_method, ["reason"])["reason"].astype("str")
-    reason = ("initials alone, and " + text).where(bare & (text != ""), "")
-    run = rows[list(RUN)].assign(analyte=analyte)
-    in_full = rows.loc[analyte.isin(analyte[bare].unique()) & ~bare]
-    others = (
-        run.loc[in_full.index].assign(result=in_full["result"], name=in_full["analyte"]).drop_duplicates(run.columns.tolist())
-    )
-    met = run[bare].reset_index().merge(others, on=run.columns.tolist()).set_index("index")
-    differs = met[met["result"] != rows["result"].reindex(met.index)]
-    said = "initials alone, and '" + differs["name"] + "' stands in the same run with another result"
-    reason = reason.mask((reason == "") & reason.index.isin(differs.index), said.reindex(reason.index).fillna(""))
-    return reason != "", reason, analyte.where(reason != "", "").fillna("").astype("str")
+    method = spread([analyte.replace({None: ""}), rows["method"]], _wrong_method)
+    reason = none.mask(bare & (method != ""), "initials alone, and " + method)
+    reason = reason.mask(reason == "", _in_full_beside(rows, analyte, bare))
+    return reason != "", reason, none.mask(reason != "", analyte.replace({None: ""}))
 
 
-class _Said:
-    def __init__(self, reason: str) -> None:
-        self.reason = reason
+def _in_full_beside(rows: Frame, analyte: Column, bare: Flags) -> Column:
+    """That the same substance stands in the same run under its full name, with another result; '' where it does not."""
+    columns = [*(rows[name] for name in RUN), analyte]
+    in_full = np.flatnonzero(analyte.isin(analyte.take(bare).unique()) & ~bare)
+    first: dict[tuple[str, ...], int] = {}
+    for at, run in zip(in_full.tolist(), _runs(columns, in_full), strict=True):
+        first.setdefault(run, at)
+    said = [""] * len(rows)
+    initials = np.flatnonzero(bare)
+    for at, run in zip(initials.tolist(), _runs(columns, initials), strict=True):
+        if (other := first.get(run)) is not None and rows["result"].at(other) != rows["result"].at(at):
+            said[at] = f"initials alone, and '{rows['analyte'].at(other)}' stands in the same run with another result"
+    return Column.of(said)
 
 
-def _wrong_method(analyte: str, method: str) -> _Said:
+def _runs(columns: Sequence[Column], numbers: Numbers) -> Iterator[tuple[str, ...]]:
+    return zip(*(column.take(numbers).tolist() for column in columns), strict=True)
+
+
+def _wrong_method(analyte: str, method: str) -> str:
     group = group_of_method(method) if method else None
     roots = {root(min(way)) for way in answered_by(analyte, "")}
     if group is None or root(group) in roots:
-        return _Said("")
-    return _Said(f"the method '{method}' ({group}) does not measure {analyte}")
+        return ""
+    return f"the method '{method}' ({group}) does not measure {analyte}"

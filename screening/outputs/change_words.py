@@ -14,7 +14,7 @@ def side_text(change: Mapping[str, Any], side: str) -> str:
     if item is None:
         return "not there"
     amount = amount_text({**item, "qualifiers": "", "parts": (), "level_normal": item.get("level_normal")})
-    return f"{item['outcome'].replace('_', ' ')}: {amount} against {level_text(item)}"
+    return f"{outcome_text(item)}: {amount} against {level_text(item)}"
 
 
 def level_text(item: Mapping[str, Any]) -> str:

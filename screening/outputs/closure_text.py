@@ -9,8 +9,6 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from screening.closure.safety import SITE_CAUTION
-
 APPLIES = {True: "yes", False: "no", None: "open"}
 STATUS_STYLE = {"overdue": "bold red", "running": "bold", "met": "green"}
 
@@ -61,6 +59,8 @@ def show_coverage(out: Console, found: Mapping[str, Any]) -> None:
     _lines(out, "Taken as so", found["assumptions"])
     _lines(out, "Notes", found["notes"])
     out.print(Text("\nComplete by the rules taken." if found["complete"] else "\nNot complete.", style="bold"))
+    from screening.closure.safety import SITE_CAUTION  # imported here: the rules of closure take their time
+
     out.print(Text(f"\n{SITE_CAUTION}", style="italic"))
 
 

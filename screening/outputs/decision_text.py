@@ -10,7 +10,7 @@ from rich.text import Text
 
 from screening.decision.decisions import KIND_WORDS, told
 from screening.decision.sign_off import line
-from screening.outputs.lines import LONGEST, row, table
+from screening.outputs.lines import LONGEST, bullets, row, table
 
 
 def show_sign_off(out: Console, one: dict[str, Any]) -> None:
@@ -26,20 +26,18 @@ def show_sign_offs(out: Console, found: Sequence[Mapping[str, Any]]) -> None:
     made = table("", "run", "site", "signed by", "on (UTC)", "data state", "status")
     for one in found:
         by = f"{one['by']} ({one['licence']})" if one["licence"] else one["by"]
-        gone = one["withdrawn"]
-        status = f"withdrawn by {gone['by']}: {gone['why']}" if gone else one["status"]
-        although = [f"signed although {', '.join(one['signed_although'])}"] if one["signed_although"] else []
-        row(
-            made,
-            one["id"],
-            one["run"],
-            one["site"],
-            by,
-            one["made_at"],
-            one["data"],
-            "; ".join([status, *although, *one["notices"]]),
-        )
+        row(made, one["id"], one["run"], one["site"], by, one["made_at"][:16], one["data"], one["status"], unbroken=14)
     out.print(made)
+    bullets(out, "To know", [f"{one['id']}: {text}" for one in found for text in _beside(one)])
+
+
+def _beside(one: Mapping[str, Any]) -> list[str]:
+    gone = one["withdrawn"]
+    return [
+        *([f"withdrawn by {gone['by']} on {gone['made_at']} UTC: {gone['why']}"] if gone else []),
+        *([f"signed although {', '.join(one['signed_although'])}"] if one["signed_although"] else []),
+        *one["notices"],
+    ]
 
 
 def show_decisions(out: Console, found: Sequence[dict[str, Any]]) -> None:
@@ -50,7 +48,16 @@ def show_decisions(out: Console, found: Sequence[dict[str, Any]]) -> None:
     made = table("", "made at (UTC)", "site", "what", "by", "of what, and why", right=("",))
     for one in found[-LONGEST:]:
         said = f"{told(one)} ({one['why']})"
-        row(made, one["number"], one["made_at"], one["site"] or "all", KIND_WORDS.get(one["kind"], one["kind"]), one["by"], said)
+        row(
+            made,
+            one["number"],
+            one["made_at"],
+            one["site"] or "all",
+            KIND_WORDS.get(one["kind"], one["kind"]),
+            one["by"],
+            said,
+            unbroken=16,
+        )
     if len(found) > LONGEST:
         out.print(Text(f"the last {LONGEST} of {len(found)}; --json lists all"))
     out.print(made)

@@ -7,19 +7,15 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-import xlsxwriter
-
 from screening.outputs.lists import Listing
 from screening.outputs.rescreen_words import headline, summary
 from screening.outputs.texts import readable
 from screening.outputs.workbook.list_sheets import add_list
-from screening.outputs.workbook.sheet import BODY, LETTER, QUIET, TITLE, Sheets, in_header, put
+from screening.outputs.workbook.sheet import BODY, LETTER, QUIET, TITLE, Sheets, in_header, new_workbook, put
 
 if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
-
-_OPTIONS = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
 
 class RescreenSheets(Sheets):
@@ -48,7 +44,7 @@ class RescreenSheets(Sheets):
 def book_of(document: Mapping[str, Any], lists: Sequence[Listing]) -> bytes:
     """The workbook: the same bytes for the same document."""
     target = io.BytesIO()
-    workbook = xlsxwriter.Workbook(target, _OPTIONS)
+    workbook = new_workbook(target)
     workbook.set_properties(
         {
             "title": headline(document), "comments": document["caution"],

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Mapping, Sequence
 from html import escape
 from importlib import resources
 from typing import Any
 
 from screening.outputs.lists import LONG, NUMBER, Amount, Column, Listing, Value
+from screening.outputs.page.policy import policy
 from screening.outputs.rescreen_words import headline, summary
 from screening.outputs.texts import readable
 
@@ -22,13 +21,13 @@ WIDE = 20
 def page_of(document: Mapping[str, Any], lists: Sequence[Listing]) -> bytes:
     """The page: the same bytes for the same document. Its own style and script are the only ones that it allows."""
     style, script = (_own(name) for name in ("rescreen_page.css", "rescreen_page.js"))
-    policy = f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; base-uri 'none'; form-action 'none'"
+    allowed = policy([style], [script])
     title = _text(headline(document))
     told = "".join(f"<li>{_text(line)}</li>" for line in summary(document))
     links = "".join(f'<li><a href="#{_id(one)}">{_text(one.name)} ({len(one.rows)})</a></li>' for one in lists)
     html = (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{escape(policy)}">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{escape(allowed)}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n<meta name="color-scheme" content="light dark">\n'
         f"<title>{title}</title>\n<style>{style}</style>\n</head>\n<body>\n"
         '<a class="skip" href="#flips">To the flips</a>\n'
@@ -44,10 +43,6 @@ def page_of(document: Mapping[str, Any], lists: Sequence[Listing]) -> bytes:
 
 def _own(name: str) -> str:
     return (resources.files("screening.outputs") / name).read_text(encoding="utf-8")
-
-
-def _hash(text: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
 
 def _text(text: str) -> str:

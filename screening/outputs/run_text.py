@@ -29,29 +29,42 @@ def show_standing(out: Console, document: Mapping[str, Any]) -> None:
 
 
 def show_runs(out: Console, rows: Sequence[Mapping[str, Any]]) -> None:
-    """Runs made before."""
+    """Runs made before; what a reader must know of them stands below the list."""
     if not rows:
         out.print("no run yet")
         return
-    made = table("run", "site", "made at (UTC)", "levels", "status", "E", "?", "state", right=("E", "?"))
-    for one in rows[-LONGEST:]:
+    made = table("run", "site", "made on", "levels", "status", "E", "?", "state", right=("E", "?"))
+    shown = rows[-LONGEST:]
+    for one in shown:
         row(
-            made, one["run"], one["site"], one["made_at"], ", ".join(one["levels"]), one["status"].replace("_", " "),
-            one["counts"]["exceeds"], one["counts"]["open"], _state(one),
+            made, one["run"], one["site"], one["made_at"][:10], ", ".join(one["levels"]), one["status"].replace("_", " "),
+            one["counts"]["exceeds"], one["counts"]["open"], _state(one), unbroken=14,
         )  # fmt: skip
     if len(rows) > LONGEST:
         out.print(Text(f"the last {LONGEST} of {len(rows)} runs; --json lists all"))
     out.print(made)
+    told: dict[str, list[str]] = {}
+    for one in shown:
+        stale = [f"stale: {reason}" for reason in one["stale_because"]]
+        asked = [f"made by a rescreen on levels of {', '.join(one['rescreened_on'])}"] if one["made_by"] == "rescreen" else []
+        for text in (*stale, *one["notices"], *asked, *(line(entry) for entry in one["sign_offs"])):
+            told.setdefault(text, []).append(one["run"])
+    bullets(out, "To know", [f"{text}: {_several(runs)}" for text, runs in told.items()])
+
+
+def _several(runs: Sequence[str]) -> str:
+    more = f" and {len(runs) - 4} more" if len(runs) > 4 else ""
+    return f"{', '.join(runs[:4])}{more}"
 
 
 def _state(one: Mapping[str, Any]) -> str:
-    said = [f"stale: {', '.join(one['stale_because'])}" if one["stale"] else "current"]
-    if one["made_by"] == "rescreen":
-        said.append(f"by a rescreen on levels of {', '.join(one['rescreened_on'])}")
-    elif one["last"]:
-        said.append("the site's last")
-    said += [line(entry) for entry in one["sign_offs"]]
-    return "; ".join([*said, *one["notices"]])
+    """A few words: STALE, the site's last, made by a rescreen, signed off."""
+    words = {
+        "STALE": one["stale"], "last": one["last"], "rescreen": one["made_by"] == "rescreen",
+        "signed": any(entry["withdrawn"] is None for entry in one["sign_offs"]),
+        "sign-off stale": any(entry["status"].startswith("stale") for entry in one["sign_offs"]),
+    }  # fmt: skip
+    return ", ".join(word for word, holds in words.items() if holds) or "current"
 
 
 def show_run(out: Console, document: Mapping[str, Any]) -> None:
@@ -118,15 +131,19 @@ def show_comparison(out: Console, found: Mapping[str, Any]) -> None:
     if not changes:
         out.print("no outcome differs")
         return
-    counts = ", ".join(f"{count} by {CAUSE_WORDS[cause]}" for cause, count in found["counts"].items())
+    counts = ", ".join(f"{CAUSE_WORDS[cause]} {count}" for cause, count in found["counts"].items())
     head(out, f"Outcomes that differ: {len(changes)} ({counts})")
-    made = table("location", "analyte", "before", "after", "cause")
+    groups: dict[str, list[Mapping[str, Any]]] = {}
     for change in changes[:LONGEST]:
-        flip = f"{KINDS[change['flip']]}; " if change["flip"] else ""
-        moved = factor_text(change)
-        row(
-            made, place_text({**change, "depth_unit": ""}), change["analyte"], side_text(change, "before"), side_text(change, "after"),
-            f"{flip}{chain_text(change)}{'; level ' + moved if moved else ''}",
-        )  # fmt: skip
-    out.print(made)
+        groups.setdefault(chain_text(change), []).append(change)
+    for chain, members in groups.items():
+        out.print(Text(f"{chain}: {len(members)}", style="bold"))
+        made = table("location", "analyte", "before", "after", "flip and level")
+        for change in members:
+            said = [KINDS[change["flip"]] if change["flip"] else "", factor_text(change)]
+            row(
+                made, place_text({**change, "depth_unit": ""}), change["analyte"], side_text(change, "before"),
+                side_text(change, "after"), "; ".join(part for part in said if part), unbroken=14,
+            )  # fmt: skip
+        out.print(made)
     rest(out, changes)

@@ -255,10 +255,13 @@ def _crosstab(
 ) -> Crosstab:  # fmt: skip
     tables = _tables_of(contents.answer["levels"], [one for column in columns.values() for one in column.values()])
     elective = {location.id for location in contents.site.location if location.elective}
-    held = {(row["sample_id"], row["analyte"]) for row in contents.answer["held_back"]}
     samples = [(_sample(place, column, locations[place], elective), column) for place, column in columns.items()]
     samples.sort(key=lambda pair: sample_order(pair[0]))
-    names = sorted({name for column in columns.values() for name in column}, key=lambda name: tuple(map(natural, name)))
+    known = {sample.sample_id for sample, _ in samples}
+    held = {(row["sample_id"], row["analyte"]) for row in contents.answer["held_back"] if row["sample_id"] in known}
+    found = {name for column in columns.values() for name in column}
+    found |= {(analyte, "", "") for _, analyte in held if all(name[0] != analyte for name in found)}
+    names = sorted(found, key=lambda name: tuple(map(natural, name)))
     cells: dict[tuple[int, int], Cell] = {}
     rows = []
     for row, name in enumerate(names):
@@ -267,9 +270,9 @@ def _crosstab(
                 cells[row, number] = _cell(column[name], tables)
             elif (sample.sample_id, name[0]) in held:
                 cells[row, number] = Cell("", None, False, "", "", (), (None,) * len(tables), None, held=True)
-        found = [column[name] for _, column in samples if name in column]
+        behind = [column[name] for _, column in samples if name in column]
         shown = [cells[row, number] for number in range(len(samples)) if (row, number) in cells]
-        rows.append(_row(name, found, shown, len(tables)))
+        rows.append(_row(name, behind, shown, len(tables)))
     return Crosstab(medium, tuple(sample for sample, _ in samples), tables, tuple(rows), cells)
 
 

@@ -18,7 +18,10 @@ def readable(text: str, longest: int = 0) -> str:
     Control and private-use characters, lone surrogates, noncharacters and the marks that turn the direction of reading
     are written out; letters of right-to-left scripts stay as they are.
     """
-    shown = "".join(letter if _is_plain(letter) else f"[U+{ord(letter):04X}]" for letter in text)
+    if text.isascii() and text.isprintable():
+        shown = text
+    else:
+        shown = "".join(letter if _is_plain(letter) else f"[U+{ord(letter):04X}]" for letter in text)
     if longest and len(shown) > longest:
         return f"{shown[: longest - 1]}… ({len(text)} characters)"
     return shown

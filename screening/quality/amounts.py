@@ -72,7 +72,7 @@ def check_over_range(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
     rows = connection.execute(_FLAGS).fetchall()
     done.samples = {sample for sample, flags, _ in rows if flags}
     if not done.samples:
-        done.not_checkable.append("the deliverables hold no laboratory flag, so whether a run went over range cannot be seen")
+        done.not_checkable.append("the deliverables hold no laboratory flag (which alone tells of a run over range)")
         return done
     done.partly = {sample for sample, flags, bare in rows if flags and bare}
     silent = sum(not flags for _, flags, _ in rows)

@@ -24,9 +24,9 @@ best AS (
     SELECT row_id, max(CASE WHEN NOT alike THEN 0 WHEN nothing THEN 1 WHEN NOT shows THEN 2 ELSE 3 END) AS place
     FROM pair GROUP BY row_id
 )
-SELECT coalesce(b.place, -1), count(*), list(DISTINCT r.sample_id ORDER BY r.sample_id)
+SELECT coalesce(b.place, -1) AS place, r.sample_id, count(*)
 FROM r LEFT JOIN best AS b USING (row_id)
-WHERE coalesce(b.place, -1) < 3 AND list_contains($samples, r.sample_id)
+WHERE r.sample_id IN (SELECT unnest($samples))
 GROUP BY ALL ORDER BY ALL
 """
 _COLUMNS = (
@@ -34,24 +34,28 @@ _COLUMNS = (
     "q.detected OR r.value IS NULL OR q.nondetect_limit <= r.value AS shows"
 )
 _WHY = {
-    -1: "whose analyte no {} of theirs reports",
-    0: "for which the {} is reported in another unit",
-    1: "for which the {} states neither an amount nor a limit",
-    2: "that lie below the limit of the {}, which shows nothing of them",
+    -1: "no {} of theirs reports the analyte",
+    0: "the {} is reported in another unit",
+    1: "the {} states neither an amount nor a limit",
+    2: "the limit of the {} is higher, so it shows nothing of them",
 }
+_HELD = 3
 
 
 def tell_reach(connection: duckdb.DuckDBPyConnection, kind: str, done: Checked, day: str, ways: tuple[str, ...]) -> None:
-    """Tell, into ``done``, of which detections its blanks say nothing; their samples count as checked in part.
+    """Tell, into ``done``, of which detections its blanks say nothing.
 
+    A sample counts as checked in part where they say nothing of some of its detections, and as not checked where of none.
     That a trip, field or equipment blank leaves out an analyte is not told: it is asked for some of them alone.
     """
     pairs = paired(_COLUMNS, ways, "q.analyte = r.analyte")
-    for place, count, samples in connection.execute(
-        _REACH.format(day=day, pairs=pairs), {"kind": kind, "samples": sorted(done.samples)}
-    ).fetchall():
-        if place == -1 and kind != "method_blank":
-            continue
-        done.partly |= set(samples)
-        why = _WHY[place].format(kind.replace("_", " "))
-        done.not_checkable.append(f"{counted(count, 'detection')} in {counted(len(samples), 'sample')} {why}")
+    rows = connection.execute(_REACH.format(day=day, pairs=pairs), {"kind": kind, "samples": sorted(done.samples)}).fetchall()
+    told = [row for row in rows if row[0] != -1 or kind == "method_blank"]
+    held = {sample for place, sample, _ in told if place == _HELD}
+    for place, why in _WHY.items():
+        of_place = {sample: count for at, sample, count in told if at == place}
+        if of_place:
+            detections, samples = counted(sum(of_place.values()), "detection"), counted(len(of_place), "sample")
+            done.not_checkable.append(f"{detections} in {samples}: {why.format(kind.replace('_', ' '))}")
+            done.partly |= set(of_place) & held
+            done.samples -= set(of_place) - held

@@ -16,7 +16,7 @@ from screening.quality.blank_reach import tell_reach
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import BLANK, Checked, Finding, marked
 from screening.quality.negative_blanks import negative_blanks
-from screening.quality.shown import counted, figures, plain
+from screening.quality.shown import counted, figures, marked_results, plain
 
 if TYPE_CHECKING:
     import duckdb
@@ -35,7 +35,7 @@ SELECT row_id, sample_id, analyte, unit, value, value_text, batch, dilution FROM
 WHERE sample_kind = $kind AND detected AND coalesce(value, 1) > 0 ORDER BY sample_id, analyte, row_id
 """
 _TABLES = f"""
-q AS (SELECT row_id, analyte, unit, {KEYS}, {{day}} AS day FROM known WHERE list_contains($blanks, row_id)),
+q AS (SELECT row_id, analyte, unit, {KEYS}, {{day}} AS day FROM known WHERE row_id IN (SELECT unnest($blanks))),
 r AS (
     SELECT row_id, sample_id, analyte, unit, value, coalesce(reporting_limit, detection_limit) AS own_limit, dilution, detected,
         {KEYS}, {{day}} AS day
@@ -140,5 +140,5 @@ def _told(kind: str, hit: Sequence[Any], within: Rule, touched: int) -> Finding:
         f"{plain(hit[4])} {hit[3]}" if hit[4] is not None else "detected without a number, so no result can be held against it"
     )
     batch = f" (batch {hit[6]})" if hit[6] else ""
-    action = f"{touched} result{'' if touched == 1 else 's'} marked; nothing is subtracted"
+    action = f"{marked_results(touched)}; nothing is subtracted"
     return Finding(kind, hit[1], hit[2], f"nothing detected in a {words}{batch}", amount, action, "", f"{kind}_hit", within.basis)

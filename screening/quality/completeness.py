@@ -20,7 +20,7 @@ WITH q AS (
     WHERE sample_kind IN ('method_blank', 'lab_control', 'lab_control_duplicate') AND trim(batch) <> ''
 ),
 r AS (
-    SELECT {KEYS}, min(trim(batch)) AS batch, list(DISTINCT trim(batch)) AS spellings, min(method) AS method, list(DISTINCT sample_id) AS samples
+    SELECT {KEYS}, min(trim(batch)) AS batch, min(method) AS method, list(DISTINCT sample_id) AS samples
     FROM known WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L') AND trim(batch) <> '' GROUP BY ALL
 ),
 pair AS ({paired("r.batch_key AS batch_key, r.delivery AS delivery, r.method_key AS method_key, r.lab_key AS lab_key, q.is_blank AS is_blank", WAYS_OF_BATCH)}),
@@ -28,10 +28,14 @@ held AS (
     SELECT r.*, coalesce(bool_or(p.is_blank), false) AS blank, coalesce(bool_or(NOT p.is_blank), false) AS control
     FROM r LEFT JOIN pair AS p USING (batch_key, delivery, method_key, lab_key) GROUP BY ALL
 )
-SELECT min(batch), list_sort(list_distinct(flatten(list(samples)))), blank, control, list_sort(list(DISTINCT method)),
-    list_sort(list_distinct(flatten(list(spellings))))
+SELECT min(batch), list_sort(list_distinct(flatten(list(samples)))), blank, control, list_sort(list(DISTINCT method))
 FROM held GROUP BY batch_key, delivery, blank, control ORDER BY batch_key, delivery, blank, control
 """
+_SPELLED = """
+SELECT list_sort(list(DISTINCT trim(batch))) FROM known WHERE trim(batch) <> ''
+GROUP BY lower(trim(batch)), delivery HAVING count(DISTINCT trim(batch)) > 1 ORDER BY 1
+"""
+_BARE = "SELECT DISTINCT sample_id FROM known WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L') AND trim(batch) = ''"
 _QUALITY = "SELECT count(*) FROM known WHERE sample_kind IN ('method_blank', 'lab_control', 'lab_control_duplicate')"
 _DAYS = f"""
 SELECT {local_day("sampled_at")} AS day, delivery, {local_day("received_at")} AS came, analyte, method, list(DISTINCT sample_id ORDER BY sample_id)
@@ -53,14 +57,12 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
         done.not_checkable.append("the deliverables hold no batch")
     if not quality or not quality[0]:
         done.not_checkable.append(
-            "the deliverables hold no method blank and no control sample: the laboratory keeps them, ask for them"
+            "the deliverables hold no method blank or control sample for their batches (ask the laboratory, which keeps them)"
         )
         return done
-    batches, folded = {row[0] for row in rows}, []
-    for batch, samples, blank, control, methods, spellings in rows:
+    batches = {row[0] for row in rows}
+    for batch, samples, blank, control, methods in rows:
         done.samples |= set(samples)
-        if len(spellings) > 1:
-            folded.append(" and ".join(spellings))
         lacking = [name for name, there in (("method blank", blank), ("control sample", control)) if not there]
         if lacking:
             by = f" by {', '.join(filter(None, methods))}" if sum(row[0] == batch for row in rows) > 1 and any(methods) else ""
@@ -72,8 +74,10 @@ def check_batches(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Ch
                 )
             )  # fmt: skip
     done.looked_at = counted(len(batches), "batch", "batches") if rows else ""
+    done.partly = {row[0] for row in connection.execute(_BARE).fetchall()} & done.samples
+    folded = [" and ".join(row[0]) for row in connection.execute(_SPELLED).fetchall()]
     if folded:
-        done.looked_at += f" ({'; '.join(dict.fromkeys(folded))} taken as one)"
+        done.looked_at += f" ({'; '.join(folded)} taken as one)"
     return done
 
 

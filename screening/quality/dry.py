@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from typing import TYPE_CHECKING
 
-import pandas as pd
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -14,22 +14,29 @@ _WIDE = Context(prec=60)
 _STEP = Decimal(1).scaleb(-18)
 _AMOUNTS = ("value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
 
-AS_RECEIVED = """
+REPORTED_SOLIDS = """
+    SELECT r.row_id, s.percent_solids
+    FROM known AS r
+    LEFT JOIN sample_day AS t USING (sample_id, sample_kind, location, medium)
+    JOIN (
+        SELECT sample_id, sample_kind, location, medium, depth_top, coalesce(CAST(sampled_at AS DATE), only_day) AS sampled_on,
+            min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
+        FROM known LEFT JOIN sample_day USING (sample_id, sample_kind, location, medium)
+        WHERE class = 'result' AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
+        GROUP BY ALL
+        HAVING count(DISTINCT CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) = 1
+    ) AS s
+        ON s.sample_id = r.sample_id AND s.sample_kind = r.sample_kind AND s.location = r.location AND s.medium = r.medium
+        AND s.depth_top IS NOT DISTINCT FROM r.depth_top
+        AND s.sampled_on IS NOT DISTINCT FROM coalesce(CAST(r.sampled_at AS DATE), t.only_day)
+"""
+"""SQL of the percent solids of rows for whose sample they are reported as a result, once or twice alike."""
+
+AS_RECEIVED = f"""
 SELECT r.row_id, r.value, r.nondetect_limit, r.reporting_limit, r.quantitation_limit, r.detection_limit,
        coalesce(r.percent_solids, s.percent_solids) AS percent_solids
 FROM known AS r
-LEFT JOIN sample_day AS t USING (sample_id, sample_kind, location, medium)
-LEFT JOIN (  -- a sample whose percent solids are reported once, or twice alike
-    SELECT sample_id, sample_kind, location, medium, depth_top, coalesce(CAST(sampled_at AS DATE), only_day) AS sampled_on,
-        min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
-    FROM known LEFT JOIN sample_day USING (sample_id, sample_kind, location, medium)
-    WHERE class = 'result' AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
-    GROUP BY ALL
-    HAVING count(DISTINCT CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) = 1
-) AS s
-    ON s.sample_id = r.sample_id AND s.sample_kind = r.sample_kind AND s.location = r.location AND s.medium = r.medium
-    AND s.depth_top IS NOT DISTINCT FROM r.depth_top
-    AND s.sampled_on IS NOT DISTINCT FROM coalesce(CAST(r.sampled_at AS DATE), t.only_day)
+LEFT JOIN ({REPORTED_SOLIDS}) AS s USING (row_id)
 WHERE r.class = 'result' AND r.medium IN ('soil', 'sediment') AND r.unit = 'mg/kg'
   AND (r.basis = 'as_received' OR (r.basis = '' AND $missing_basis = 'as_received'))
 ORDER BY r.row_id
@@ -53,17 +60,6 @@ def dry(connection: duckdb.DuckDBPyConnection, missing_basis: str) -> None:
     ``missing_basis`` is 'open', 'dry' or 'as_received'; rows without percent solids are left out.
     """
     rows = connection.execute(AS_RECEIVED, {"missing_basis": missing_basis}).fetchall()
-    columns = ("solids_used", *_AMOUNTS)
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE dry (row_id BIGINT, " + ", ".join(f"{name} DECIMAL(38, 18)" for name in columns) + ")"
-    )
     made = [(row[0], row[6], *(dry_amount(amount, row[6]) for amount in row[1:6])) for row in rows if row[6]]
-    if not made:
-        return
-    texts = pd.DataFrame(
-        [[None if amount is None else f"{amount:f}" for amount in row[1:]] for row in made], columns=list(columns), dtype="str"
-    ).assign(row_id=[row[0] for row in made])
-    connection.register("dry_frame", texts)
-    casts = ", ".join(f"CAST({name} AS DECIMAL(38, 18))" for name in columns)
-    connection.execute(f"INSERT INTO dry SELECT row_id, {casts} FROM dry_frame")
-    connection.unregister("dry_frame")
+    amounts = ", ".join(f"{name} DECIMAL(38, 18)" for name in ("solids_used", *_AMOUNTS))
+    fill(connection, "dry", f"row_id BIGINT, {amounts}", made)

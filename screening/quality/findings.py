@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 TRANSCRIPTIONS = ("read", "read_twice", "secondhand", "memory")
 """How a criterion was seen, the surest first."""
@@ -43,8 +44,8 @@ class Basis:
 class Finding:
     """One finding. ``qualifier`` is empty where nothing is marked; ``rows`` are the ids of the results marked.
 
-    ``late`` opens a non-detect, ``blank`` opens a detection above a level; ``samples`` are those of a finding about
-    several.
+    ``late`` opens a non-detect, ``blank`` opens a detection above a level; ``limit`` is what the limit of a non-detect may
+    be instead, in the normal unit; ``samples`` are those of a finding about several.
     """
 
     check: str
@@ -60,6 +61,7 @@ class Finding:
     late: bool = False
     blank: bool = False
     samples: tuple[str, ...] = ()
+    limit: Decimal | None = None
 
 
 @dataclass

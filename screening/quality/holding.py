@@ -7,13 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import LATE, Basis, Checked, Finding, marked
 from screening.quality.shown import counted
 from screening.quality.sorts import media_class, sorts_of
 from screening.quality.stages import POINTS, At, Held, held, parse_stages, total
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -22,11 +21,18 @@ CHECK = "holding_time"
 KINDS = ("field", "field_duplicate", "trip_blank", "field_blank", "equipment_blank")
 OWN_FLAG = Basis("the laboratory's own flag", "read")
 
-_SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind)"
-_MOMENTS = """
+_SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind) AND unit IN ('mg/kg', 'ug/L')"
+_KEPT = """
+    h.no_limit
+    OR coalesce(date_diff('day', k.sampled_at, k.analysed_at) BETWEEN 1 AND h.days - 2, false)
+    OR coalesce(date_diff('day', k.sampled_at, k.prepared_at) BETWEEN 1 AND h.days_first - 2
+        AND date_diff('day', k.prepared_at, k.analysed_at) BETWEEN 1 AND h.days_then - 2, false)
+"""
+"""Moments so far within every limit, and in their order, that neither clock nor offset could change it."""
+_MOMENTS = f"""
 SELECT DISTINCT h.rule_no, k.sampled_at, k.sampled_at_known, k.prepared_at, k.prepared_at_known, k.analysed_at, k.analysed_at_known
 FROM known AS k JOIN holding_rule AS h USING (analyte, method, medium, fraction)
-WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed'
+WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed' AND NOT ({_KEPT})
 """
 _SAME = " AND ".join(
     f"v.{name} IS NOT DISTINCT FROM k.{name}"
@@ -46,12 +52,16 @@ _FLAGGED = """
 SELECT row_id, sample_id, analyte, detected, lab_qualifiers FROM known
 WHERE list_contains($kinds, sample_kind) AND ' ' || effects || ' ' LIKE '% late %' ORDER BY sample_id, analyte, row_id
 """
-_VERDICT = {
-    "verdict_no": "int32", "rule_no": "int32", "sampled_at": "datetime64[us]", "sampled_at_known": "str", "prepared_at": "datetime64[us]",
-    "prepared_at_known": "str", "analysed_at": "datetime64[us]", "analysed_at_known": "str", "state": "str", "tell": "bool",
-}  # fmt: skip
+_RULE = (
+    "analyte VARCHAR, method VARCHAR, medium VARCHAR, fraction VARCHAR, rule_no INTEGER, alone BOOLEAN, no_limit BOOLEAN, "
+    "days INTEGER, days_first INTEGER, days_then INTEGER"
+)
+_VERDICT = (
+    "verdict_no INTEGER, rule_no INTEGER, sampled_at TIMESTAMP, sampled_at_known VARCHAR, prepared_at TIMESTAMP, "
+    "prepared_at_known VARCHAR, analysed_at TIMESTAMP, analysed_at_known VARCHAR, state VARCHAR, tell BOOLEAN"
+)
 _SAMPLES = f"""
-SELECT k.sample_id, count(*) FILTER (v.state <> 'unknown') AS told, count(*) AS results
+SELECT k.sample_id, count(*) FILTER (h.rule_no IS NOT NULL AND coalesce(v.state, 'fine') <> 'unknown') AS told, count(*) AS results
 FROM known AS k
 LEFT JOIN holding_rule AS h USING (analyte, method, medium, fraction)
 LEFT JOIN holding_verdict AS v
@@ -97,7 +107,8 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     substances = connection.execute(_SUBSTANCES, kinds).fetchall()
     picks = [(row, picked(edition, *row)) for row in substances]
     done.not_checkable += _without_rule(picks) + _without_material(picks)
-    _fill_rules(connection, [(*row, *pick) for row, pick in picks if pick])
+    rules = [(*row, *pick, *_in_days(edition.rules("holding_times")[pick[0]])) for row, pick in picks if pick]
+    fill(connection, "holding_rule", _RULE, rules)
     verdicts = _judge(connection, edition, kinds)
     for verdict_no, rule_no, rows, sample, analyte, detected, alone, kind in connection.execute(_FOUND, kinds).fetchall():
         finding = _finding(
@@ -117,7 +128,7 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     done.not_checkable += _missing(verdicts)
     if not substances:
         done.not_checkable.append("the deliverables hold no result of a field sample")
-    done.looked_at = f"holding times of {counted(len(done.samples), 'sample')}"
+    done.looked_at = f"holding times of {counted(len(done.samples), 'sample')}" if done.samples or done.findings else ""
     return done
 
 
@@ -140,7 +151,7 @@ def _without_material(picks: Sequence[tuple[tuple[str, ...], object]]) -> list[s
 def _missing(verdicts: Sequence[Held]) -> list[str]:
     lacking = {what for one in verdicts for what in one.lacks}
     points = [point for point in POINTS if point in lacking]
-    said = [f"the deliverables hold no date of {', '.join(points)} for some or all results"] if points else []
+    said = [f"the deliverables hold no date of {' or '.join(points)} for some or all results"] if points else []
     if "time of day" in lacking:
         said.append("a limit is in hours and the deliverables hold no time of day for it")
     if "time zone" in lacking:
@@ -148,22 +159,20 @@ def _missing(verdicts: Sequence[Held]) -> list[str]:
     return said
 
 
-def _fill_rules(connection: duckdb.DuckDBPyConnection, rows: Sequence[tuple[object, ...]]) -> None:
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE holding_rule (analyte VARCHAR, method VARCHAR, medium VARCHAR, fraction VARCHAR, "
-        "rule_no INTEGER, alone BOOLEAN)"
-    )
-    if rows:
-        connection.executemany("INSERT INTO holding_rule VALUES (?, ?, ?, ?, ?, ?)", rows)
+def _in_days(rule: Rule) -> tuple[bool, int | None, int | None, int | None]:
+    """Whether there is no limit, and the limits in days: of one stage to analysis, or of two by way of preparation."""
+    stages = parse_stages(rule["stages"])
+    days = [stage.limit.days for stage in stages]
+    points = [(stage.begin, stage.end) for stage in stages]
+    if points == [("collection", "analysis")]:
+        return False, days[0], None, None
+    if points == [("collection", "preparation"), ("preparation", "analysis")]:
+        return False, None, days[0], days[1]
+    return not stages, None, None, None
 
 
 def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mapping[str, object]) -> list[Held]:
     grossly = edition.rule("grossly_late").needed()
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE holding_verdict (verdict_no INTEGER, rule_no INTEGER, sampled_at TIMESTAMP, "
-        "sampled_at_known VARCHAR, prepared_at TIMESTAMP, prepared_at_known VARCHAR, analysed_at TIMESTAMP, "
-        "analysed_at_known VARCHAR, state VARCHAR, tell BOOLEAN)"
-    )
     verdicts: list[Held] = []
     rows = []
     for rule_no, *stored in connection.execute(_MOMENTS, kinds).fetchall():
@@ -176,11 +185,7 @@ def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mappi
         tell = one.state in ("late", "grossly_late") or "order" in one.lacks
         rows.append((len(verdicts), rule_no, *stored, one.state, tell))
         verdicts.append(one)
-    if rows:
-        frame = pd.DataFrame(rows, columns=list(_VERDICT)).astype(_VERDICT)
-        connection.register("verdict_frame", frame)
-        connection.execute("INSERT INTO holding_verdict SELECT * FROM verdict_frame")
-        connection.unregister("verdict_frame")
+    fill(connection, "holding_verdict", _VERDICT, rows)
     return verdicts
 
 

@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from screening.quality.findings import Finding, most_severe
+from screening.store.fill import fill
 from screening.store.overrides import USABLE, Override
 
 if TYPE_CHECKING:
     import duckdb
 
-_COLUMNS = "row_id BIGINT, qualifier VARCHAR, automatic VARCHAR, late BOOLEAN, blank BOOLEAN, reasons VARCHAR, by_whom VARCHAR"
+_COLUMNS = "row_id BIGINT, qualifier VARCHAR, automatic VARCHAR, late BOOLEAN, blank BOOLEAN, reasons VARCHAR, by_whom VARCHAR, limit_at_most DECIMAL(38, 18)"
 
 
 @dataclass(frozen=True)
 class Mark:
-    """What the review says of one result; ``automatic`` is what it would say without the person."""
+    """What the review says of one result; ``automatic`` is what it would say without the person.
+
+    ``limit`` is the highest that the limit of a non-detect may be, where the one delivered is in doubt.
+    """
 
     qualifier: str
     automatic: str
@@ -27,6 +30,7 @@ class Mark:
     blank: bool
     reasons: str
     by_whom: str = ""
+    limit: Decimal | None = None
 
 
 def marks(findings: Sequence[Finding], overrides: Sequence[Override]) -> dict[int, Mark]:
@@ -46,6 +50,7 @@ def marks(findings: Sequence[Finding], overrides: Sequence[Override]) -> dict[in
                     f"{one.qualifier.replace('_', ' ')}: {one.reason.replace('_', ' ')} ({one.observed})" for one in found
                 )
             ),
+            limit=max((one.limit for one in found if one.limit is not None), default=None),
         )
         for row_id, found in of_row.items()
     }
@@ -60,13 +65,6 @@ def marks(findings: Sequence[Finding], overrides: Sequence[Override]) -> dict[in
 
 def fill_reviewed(connection: duckdb.DuckDBPyConnection, made: Mapping[int, Mark]) -> None:
     """Fill the temporary table ``reviewed``, one row a marked result."""
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE reviewed ({_COLUMNS})")
-    if not made:
-        return
-    frame = pd.DataFrame(
-        [(row_id, one.qualifier, one.automatic, one.late, one.blank, one.reasons, one.by_whom) for row_id, one in made.items()],
-        columns=["row_id", "qualifier", "automatic", "late", "blank", "reasons", "by_whom"],
-    )
-    connection.register("review_frame", frame)
-    connection.execute("INSERT INTO reviewed SELECT * FROM review_frame")
-    connection.unregister("review_frame")
+    names = ("qualifier", "automatic", "late", "blank", "reasons", "by_whom", "limit")
+    rows = [(row_id, *(getattr(one, name) for name in names)) for row_id, one in made.items()]
+    fill(connection, "reviewed", _COLUMNS, rows)

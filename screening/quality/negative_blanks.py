@@ -9,7 +9,7 @@ from screening.normal.values import read_number
 from screening.quality.association import paired
 from screening.quality.editions import Edition
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
-from screening.quality.shown import plain
+from screening.quality.shown import marked_results, plain
 from screening.quality.sorts import is_inorganic
 from screening.vocabulary.units import read_unit
 
@@ -68,7 +68,7 @@ def negative_blanks(
                     ACTIONS[action], marked(action), f"{kind}_below_zero", rule.basis, (row_id,) if marked(action) else (),
                 )
             )  # fmt: skip
-        told = f"{len(near)} result{'' if len(near) == 1 else 's'} marked; nothing is added"
+        told = f"{marked_results(len(near))}; nothing is added"
         made.append(Finding(kind, row[1], row[2], criterion, observed, told, "", f"{kind}_below_zero", rule.basis))
     return made
 

@@ -23,18 +23,23 @@ NOT_PRESERVED = re.compile(
 )
 """Words of a remark that say that a sample was not preserved (common practice, no source)."""
 
+PRESERVED = re.compile(r"\b(acid[- ]?)?preserved\b|\bacidified\b|\bpH ?(<|below|under) ?2\b", re.IGNORECASE)
+"""Words of a remark that say that it was (common practice, no source)."""
+
 _REMARKS = "SELECT DISTINCT comment FROM known WHERE class = 'result' AND comment <> ''"
 _FOUND = f"""
 SELECT row_id, sample_id, analyte, method, medium, detected, comment, date_diff('day', {local_day("sampled_at")}, {local_day("analysed_at")})
 FROM known WHERE class = 'result' AND list_contains($remarks, comment) ORDER BY sample_id, analyte, row_id
 """
+_KEPT = "SELECT DISTINCT sample_id FROM known WHERE class = 'result' AND list_contains($remarks, comment)"
 
 
 def check_preservation(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Checked:
     """Results whose remark says that they were not preserved. Reads ``known``."""
     done = Checked(CHECK)
     late, gross = edition.rule("unpreserved_days"), edition.rule("unpreserved_gross_days")
-    remarks = [row[0] for row in connection.execute(_REMARKS).fetchall() if NOT_PRESERVED.search(row[0])]
+    all_remarks = [row[0] for row in connection.execute(_REMARKS).fetchall()]
+    remarks = [remark for remark in all_remarks if NOT_PRESERVED.search(remark)]
     for row_id, sample, analyte, method, medium, detected, remark, days in connection.execute(
         _FOUND, {"remarks": remarks}
     ).fetchall():
@@ -73,9 +78,9 @@ def check_preservation(connection: duckdb.DuckDBPyConnection, edition: Edition) 
                 late=broken and not detected,
             )
         )
+    kept = [remark for remark in all_remarks if PRESERVED.search(remark) and remark not in remarks]
+    done.samples |= {row[0] for row in connection.execute(_KEPT, {"remarks": kept}).fetchall()}
     if done.samples:
         done.looked_at = f"remarks on preservation of {counted(len(done.samples), 'sample')}"
-    done.not_checkable.append(
-        "the deliverables hold no field for preservation; only a remark can tell: look at the laboratory's receipt record"
-    )
+    done.not_checkable.append("the deliverables hold no field for preservation (the laboratory's receipt record tells it)")
     return done

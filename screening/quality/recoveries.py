@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from screening.normal.values import read_number
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
-from screening.quality.shown import counted, plain
+from screening.quality.shown import counted, marked_results, plain
 from screening.quality.sorts import is_inorganic
 from screening.vocabulary.units import read_unit
 
@@ -86,8 +86,9 @@ def recoveries(connection: duckdb.DuckDBPyConnection, kinds: Sequence[str]) -> l
 
 def added(more: Mapping[str, Any]) -> Decimal | None:
     """The amount added in the normal unit; None where it is not stated."""
-    amount = number(more["spike_amount"])
-    if amount is None:
+    stated = read_number(more["spike_amount"], ".")
+    amount = stated.number
+    if amount is None or stated.problem is not None:
         return None
     unit = read_unit(more["delivered_unit"], more["medium"] or None)
     return None if unit.problem or unit.unit != more["unit"] else unit.convert(amount)
@@ -182,7 +183,7 @@ def spoken_for(
                     (row_id,),
                 )
             )
-    action = f"{len(made)} result{'' if len(made) == 1 else 's'} marked"
+    action = marked_results(len(made))
     if not rows:
         action = "none of the results delivered belongs to it"
     own = Finding(

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 _REACH = f"""
 WITH q AS (
-    SELECT DISTINCT analyte, list_contains($bounded, row_id) AS bounded, {KEYS} FROM known WHERE list_contains($read, row_id)
+    SELECT DISTINCT analyte, row_id IN (SELECT unnest($bounded)) AS bounded, {KEYS}
+    FROM known WHERE row_id IN (SELECT unnest($read))
 ),
 r AS (
     SELECT DISTINCT sample_id, analyte, {KEYS} FROM known WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L')
@@ -34,8 +35,7 @@ def tell_reach(
     ``read`` are the ids of the rows whose recovery can be read, ``bounded`` those of them with both limits known.
     """
     rows = connection.execute(_REACH, {"read": sorted(read), "bounded": sorted(bounded)}).fetchall()
-    alone = 0
-    lacking: set[str] = set()
+    alone, lacking = 0, set[str]()
     for sample, analytes, found, limited in rows:
         if not found:
             continue
@@ -46,5 +46,5 @@ def tell_reach(
             alone, lacking = alone + analytes - found, lacking | {sample}
     if alone:
         done.not_checkable.append(
-            f"{counted(alone, 'result')} of {counted(len(lacking), 'sample')} whose analyte no {words} of theirs holds"
+            f"{counted(alone, 'result')} of {counted(len(lacking), 'sample')}: no {words} of theirs holds the analyte"
         )

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from screening.quality.adjusted_limits import check_adjusted_limits
 from screening.quality.amounts import check_limits, check_over_range, check_signs
 from screening.quality.blanks import check_blanks
 from screening.quality.chosen import rank
@@ -78,7 +79,8 @@ def review(
     rank(connection, chosen_rule)
     if edition is not None:
         checks += [check_field_duplicates(connection, edition), check_lab_duplicates(connection, edition)]
-        checks += [check_over_range(connection, edition), check_limits(connection, edition), check_signs(connection)]
+        checks += [check_over_range(connection, edition), check_limits(connection, edition)]
+        checks += [check_adjusted_limits(connection, edition), check_signs(connection)]
         checks += [check_fractions(connection, edition), check_sums(connection, edition)]
         checks += [check_batches(connection, edition), check_trip_blanks_there(connection, edition)]
         checks.append(check_custody(connection, custody, custody_gaps or {}))

@@ -31,3 +31,8 @@ def beside(amount: Decimal, bound: Decimal, count: int = 3) -> str:
             return shown
         count += 1
     return figures(amount, count)
+
+
+def marked_results(count: int) -> str:
+    """How many results a quality-control row marks: 'no result marked', '2 results marked'."""
+    return f"{counted(count, 'result') if count else 'no result'} marked"

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from screening.quality.association import reached
 from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
 from screening.quality.recoveries import Outside, Recovery, has_limits, outside, percent_of, recoveries, spoken_for, told
 from screening.quality.shown import counted, plain
 from screening.quality.sorts import sorts_of
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -32,14 +34,17 @@ _RUNS = (
 """The ways in which a surrogate s and a result r are of one run: by the laboratory's number, else by the sample's. What a
 run is told by (dilution, run, batch, method) must agree where both state it."""
 _ROWS = f"""
-WITH s AS (SELECT {_KEYS} FROM known WHERE row_id = $row),
+WITH s AS (SELECT row_id, {_KEYS} FROM known WHERE row_id IN (SELECT unnest($rows))),
 r AS (SELECT row_id, analyte, detected, method, {_KEYS} FROM known WHERE class = 'result')
-SELECT * FROM ({" UNION ".join(f"SELECT r.row_id, r.sample_id, r.analyte, r.detected, r.method FROM s JOIN r ON {way}" for way in _RUNS)})
-ORDER BY row_id
+SELECT * FROM (
+    {" UNION ".join(f"SELECT s.row_id AS spoken_by, r.row_id AS row_id, r.sample_id, r.analyte, r.detected, r.method FROM s JOIN r ON {way}" for way in _RUNS)}
+)
+ORDER BY spoken_by, row_id
 """
 _REACH = f"""
 WITH s AS (
-    SELECT DISTINCT analyte AS surrogate, list_contains($bounded, row_id) AS bounded, {_KEYS} FROM known WHERE list_contains($read, row_id)
+    SELECT DISTINCT analyte AS surrogate, row_id IN (SELECT unnest($bounded)) AS bounded, {_KEYS}
+    FROM known WHERE row_id IN (SELECT unnest($read))
 ),
 r AS (
     SELECT DISTINCT analyte, method, {_KEYS} FROM known JOIN needs_surrogate USING (analyte, method)
@@ -62,6 +67,7 @@ def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
     done = Checked(CHECK)
     found = recoveries(connection, ("surrogate",))
     broken = [(one, out) for one in found if (out := outside(edition, CHECK, one)) is not None]
+    judged = []
     for one, out in broken:
         diluted = one.more["dilution"]
         limit = edition.rule("diluted_out")
@@ -74,10 +80,11 @@ def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
         if alone:
             done.findings.append(_note(one, out, alone, "one_surrogate"))
             continue
-        rows = connection.execute(_ROWS, {"row": one.row_id}).fetchall()
-        done.findings += spoken_for(
-            CHECK, one, out, [row[:4] for row in rows if speaks_for(edition, one.analyte, row[2], row[4])]
-        )
+        judged.append((one, out))
+    rows = reached(connection, _ROWS, [one.row_id for one, _ in judged])
+    for one, out in judged:
+        of_kind = [row[:4] for row in rows[one.row_id] if speaks_for(edition, one.analyte, row[2], row[4])]
+        done.findings += spoken_for(CHECK, one, out, of_kind)
     told(done, edition, CHECK, found, "surrogate")
     _tell_reach(connection, edition, done, found)
     return done
@@ -94,8 +101,8 @@ def _tell_reach(connection: duckdb.DuckDBPyConnection, edition: Edition, done: C
     needing = [
         kind for kind in kinds if kind in spoken_of or any(group in of_surrogates for way in sorts_of(*kind) for group in way)
     ]
-    _fill(connection, "speaking", ("surrogate", "analyte", "method"), speaking)
-    _fill(connection, "needs_surrogate", ("analyte", "method"), needing)
+    fill(connection, "speaking", "surrogate VARCHAR, analyte VARCHAR, method VARCHAR", speaking)
+    fill(connection, "needs_surrogate", "analyte VARCHAR, method VARCHAR", needing)
     ids = {"read": [one.row_id for one in read], "bounded": [one.row_id for one in read if has_limits(edition, CHECK, one)]}
     alone, lacking = 0, 0
     for sample, results, told_of, limited in connection.execute(_REACH, ids).fetchall():
@@ -105,14 +112,8 @@ def _tell_reach(connection: duckdb.DuckDBPyConnection, edition: Edition, done: C
         alone, lacking = alone + results - told_of, lacking + (told_of < results)
     if alone:
         done.not_checkable.append(
-            f"{counted(alone, 'result')} of {counted(lacking, 'sample')} for which no surrogate of the run speaks"
+            f"{counted(alone, 'result')} of {counted(lacking, 'sample')}: no surrogate of the run speaks for them"
         )
-
-
-def _fill(connection: duckdb.DuckDBPyConnection, table: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({', '.join(f'{column} VARCHAR' for column in columns)})")
-    if rows:
-        connection.executemany(f"INSERT INTO {table} VALUES ({', '.join('?' for _ in columns)})", rows)
 
 
 def speaks_for(edition: Edition, surrogate: str, analyte: str, method: str) -> bool:

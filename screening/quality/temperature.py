@@ -31,7 +31,8 @@ FROM known WHERE class = 'result' GROUP BY sample_id
 def degrees(text: str) -> Decimal | None:
     """The number of a delivered temperature; None where it cannot be read, or is not in degrees Celsius."""
     bare = text.strip().rstrip(".").removesuffix("C").removesuffix("c").rstrip("°º ").removesuffix("deg").strip()
-    return read_number(bare, ".").number if bare else None
+    found = read_number(bare, ".")
+    return found.number if bare and found.problem is None else None
 
 
 def picked(edition: Edition, analyte: str, method: str, medium: str, warmth: Decimal) -> Rule | None:

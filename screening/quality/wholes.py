@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.quality.editions import Edition
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
+from screening.quality.printed import half_unit
 from screening.quality.shown import counted, plain
 from screening.vocabulary.analytes import Vocabulary
 
@@ -134,16 +135,10 @@ def _by_sample(
         analyte, row_id, detected, value, limit, text, sign = row[7:]
         upper = (value if not sign else None) if detected else limit
         lower = value if detected and value is not None else Decimal(0)
-        found.setdefault(tuple(row[:7]), {})[analyte] = Amount(analyte, row_id, detected, lower, upper, _half_unit(text), row[6])
+        found.setdefault(tuple(row[:7]), {})[analyte] = Amount(
+            analyte, row_id, detected, lower, upper, half_unit(Decimal(text)) if text else Decimal(0), row[6]
+        )
     return found
-
-
-def _half_unit(text: str) -> Decimal:
-    """Half a unit of the last figure as delivered, in the normal unit; 0 where there is no number."""
-    if not text:
-        return Decimal(0)
-    exponent = Decimal(text).as_tuple().exponent
-    return Decimal(5).scaleb(exponent - 1) if isinstance(exponent, int) else Decimal(0)
 
 
 def _above(total: Amount, parts: Sequence[Amount]) -> str:

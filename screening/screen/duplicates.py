@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from screening.quality.pairs import relative_difference
 from screening.quality.shown import figures, plain
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -119,14 +120,11 @@ def weigh(connection: duckdb.DuckDBPyConnection) -> None:
     if not pairs:
         return
     (last,) = connection.execute("SELECT max(id) FROM comparand").fetchall()[0]
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE mean_of (id BIGINT, parent_id BIGINT, duplicate_id BIGINT, mean VARCHAR, shown VARCHAR)"
-    )
     means = []
     for number, (parent, duplicate, one, two) in enumerate(pairs, start=last + 1):
         mean = ((one + two) * Decimal("0.5")).quantize(_STEP, ROUND_HALF_EVEN)
         means.append((number, parent, duplicate, f"{mean:f}", plain(mean)))
-    connection.executemany("INSERT INTO mean_of VALUES (?, ?, ?, ?, ?)", means)
+    fill(connection, "mean_of", "id BIGINT, parent_id BIGINT, duplicate_id BIGINT, mean VARCHAR, shown VARCHAR", means)
     connection.execute(_MEAN)
     connection.execute(_MEAN_STATES)
     connection.execute(
@@ -160,8 +158,7 @@ def decide(connection: duckdb.DuckDBPyConnection, rule: str) -> Decided:
                 decided.outweighed.add((side.id, table))
                 decided.told[side.id, table] = replace(pair, told=f"outweighed: {pair.told} stands")
     if lost:
-        connection.execute("CREATE OR REPLACE TEMP TABLE no_mean (id BIGINT, table_no INTEGER)")
-        connection.executemany("INSERT INTO no_mean VALUES (?, ?)", lost)
+        fill(connection, "no_mean", "id BIGINT, table_no INTEGER", lost)
         connection.execute("DELETE FROM outcome WHERE (id, table_no) IN (SELECT id, table_no FROM no_mean)")
     return decided
 

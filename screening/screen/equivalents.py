@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from screening.levels.rules import Equivalents
-from screening.screen.measure import fill
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
+
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -23,6 +25,7 @@ DOUBTS = {
     "only_total": "only the total is reported",
     "parts_disagree": "the parts reported add up to more than the total reported",
     "late": "not detected, and analysed too late to prove it",
+    "limit_unadjusted": "not detected, and the limit may be higher: it is not adjusted for the sample",
     "blank": "detected in a blank of its batch or day as well, so it may be lower",
     "other_fraction": "the level is one of the total or the dissolved amount, and this is not reported",
     "leachate": "a leachate result is not compared with a level for the solid",
@@ -53,8 +56,10 @@ WITH one AS (
             WHEN is_over_range AND detected THEN 'over_range'
             WHEN NOT detected AND r.nondetect_limit IS NULL THEN 'no_limit'
             WHEN v.late AND NOT detected THEN 'late'
+            WHEN NOT detected AND v.limit_at_most > r.nondetect_limit AND d.row_id IS NULL THEN 'limit_unadjusted'
             WHEN in_blank THEN 'blank'
             ELSE '' END AS doubt,
+        v.limit_at_most,
         CASE WHEN v.qualifier = 'not_detected_at_limit' THEN CASE WHEN d.row_id IS NULL THEN coalesce(r.reporting_limit, r.detection_limit)
              ELSE coalesce(d.reporting_limit, d.detection_limit) END END AS blank_limit
     FROM ranked AS r
@@ -77,6 +82,7 @@ SELECT
          WHEN doubt = 'blank' THEN greatest(dry_value, coalesce(blank_limit, dry_value))
          WHEN doubt = 'trace' THEN dry_quantitation
          WHEN detected THEN dry_value
+         WHEN doubt = 'limit_unadjusted' THEN limit_at_most
          ELSE dry_limit END AS upper,
     NOT detected OR doubt = 'trace' AS below_upper,
     CASE WHEN converted THEN '' WHEN detected THEN value_text ELSE limit_text END AS shown,
@@ -228,11 +234,3 @@ def plain(amount: Decimal | None) -> str | None:
         return None
     text = f"{amount:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: Sequence[tuple[object, ...]]) -> None:
-    """Make a small temporary table of rows."""
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({columns})")
-    if rows:
-        marks = ", ".join("?" for _ in rows[0])
-        connection.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)

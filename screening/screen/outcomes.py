@@ -15,9 +15,10 @@ from screening.screen import duplicates
 from screening.screen.because import because
 from screening.screen.duplicates import Decided
 from screening.screen.equivalents import weigh
-from screening.screen.measure import fill, measure, plain
+from screening.screen.measure import measure, plain
 from screening.screen.register import TableInUse, register
 from screening.screen.several import mean_of_several
+from screening.store.fill import fill
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:

@@ -8,8 +8,6 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
 from screening.levels.choose import Chosen
 from screening.levels.rules import StandIn
 from screening.levels.table import LevelRow, LevelTable, Version
@@ -17,6 +15,7 @@ from screening.screen.measure import plain
 from screening.screen.presence import presences_of
 from screening.screen.ranges import depth_states, measured_states
 from screening.screen.states import states
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb
@@ -139,10 +138,4 @@ def _tolerated(use: TableInUse, row: LevelRow) -> Decimal | None:
 def _fill(
     connection: duckdb.DuckDBPyConnection, table: str, rows: list[tuple[Any, ...]], names: str, types: Mapping[str, str]
 ) -> None:
-    columns = names.split()
-    texts = [[None if value is None else str(value) for value in row] for row in rows]
-    frame = pd.DataFrame(texts, columns=columns, dtype="str")
-    connection.register("filling", frame)
-    picked = ", ".join(f"CAST({name} AS {types.get(name, 'VARCHAR')}) AS {name}" for name in columns)
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} AS SELECT {picked} FROM filling")
-    connection.unregister("filling")
+    fill(connection, table, ", ".join(f"{name} {types.get(name, 'VARCHAR')}" for name in names.split()), rows)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from screening.screen.measure import fill
 from screening.screen.register import TableInUse
+from screening.store.fill import fill
 
 if TYPE_CHECKING:
     import duckdb

@@ -28,17 +28,17 @@ def _word(value: object) -> object:
     return str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
 
 
-def _finite(value: Decimal) -> Decimal:
-    if not value.is_finite():
-        raise ValueError("must be a finite number")
+def _course(value: object) -> object:
+    points = value if isinstance(value, list | tuple) else ()
+    if len(points) < 2 or not all(isinstance(point, list | tuple) and len(point) == 2 for point in points):
+        raise ValueError("must be two points [x, y] or more")
     return value
 
 
 Number = Annotated[Decimal, BeforeValidator(_number)]
 Measure = Annotated[Decimal, BeforeValidator(_number), AfterValidator(_not_below_zero)]
 """A length, area, volume or share: never below zero."""
-Coordinate = Annotated[Decimal, BeforeValidator(_number), AfterValidator(_finite)]
-Way = Annotated[tuple[tuple[Coordinate, Coordinate], ...], Field(min_length=2)]
+Way = Annotated[tuple[tuple[Number, Number], ...], BeforeValidator(_course)]
 """Points [x, y] of a line or an outline on the site's grid, for the plan."""
 Word = Annotated[str, BeforeValidator(_word)]
 Moment = dt.datetime | dt.date
@@ -47,14 +47,14 @@ Moment = dt.datetime | dt.date
 class Part(BaseModel):
     """A part of the site file; an unknown key is an error."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class Centred(Part):
     """A part whose middle may be given on the site's grid, for the plan."""
 
-    x: Coordinate | None = None
-    y: Coordinate | None = None
+    x: Number | None = None
+    y: Number | None = None
 
     @model_validator(mode="after")
     def _both(self) -> Centred:
@@ -81,7 +81,7 @@ class Tank(Centred):
     residue_depth_in: Measure | None = None
     fill_material: str = ""
     fill_cubic_yards: Measure | None = None
-    bearing_deg: Coordinate | None = None
+    bearing_deg: Number | None = None
 
 
 class Piping(Part):
@@ -129,7 +129,7 @@ class Stockpile(Part):
 class Feature(Part):
     """Something of the site that the plan shows for orientation: a closed outline, or a line."""
 
-    kind: Literal["building", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other"]
+    kind: Literal["building", "excavation", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other"]
     way: Way
     name: str = ""
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
 
-from screening.site.parts import Coordinate, Measure, Moment, Number, Part, Word
+from screening.site.parts import Measure, Moment, Number, Part, Word
 
 SignKind = Literal["sheen", "free_product", "odour", "staining", "holes"]
 PAPER_KINDS = (
@@ -42,7 +42,7 @@ class Observations(Part):
 
     groundwater_met: bool | None = None
     groundwater_depth_ft: Measure | None = None
-    flow_deg: Coordinate | None = None
+    flow_deg: Number | None = None
     signs: tuple[SignKind, ...] = ()
 
 

@@ -14,13 +14,14 @@ from zoneinfo import ZoneInfo
 from pydantic import AfterValidator, Field, ValidationError
 
 from screening.errors import Refused
+from screening.files import read_text
 from screening.site.parts import (
-    Coordinate,
     CustodySample,
     Dispenser,
     Feature,
     Location,
     Moment,
+    Number,
     Part,
     Piping,
     Pit,
@@ -64,7 +65,7 @@ class Site(Part):
     time_zone: Annotated[str, AfterValidator(_zone)] | None = None
     coordinates: Annotated[str, Field(pattern=COORDINATES)] = "local"
     grid_unit: Literal["", "m", "ft"] = ""
-    north_deg: Coordinate = Decimal(0)
+    north_deg: Number = Decimal(0)
 
 
 class Screening(Part):
@@ -105,10 +106,7 @@ def read_site(path: Path) -> tuple[SiteFile, str]:
     """The site file and its text. Raises `Refused` naming file, line and key."""
     if not path.is_file():
         raise Refused(f"{path}: there is no such site file; 'screening init' writes an example")
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise Refused(f"{path}: is no UTF-8 text; save it as UTF-8") from error
+    text = read_text(path)
     return parse_site(text, str(path)), text
 
 

@@ -6,10 +6,13 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from screening.store.clock import now
+
 if TYPE_CHECKING:
     import duckdb
 
 How = Literal["screen", "rescreen"]
+_FIRST = "SELECT run, min_by(how, number), min_by(software, number), max(asked_at) FROM run_asked"
 
 
 @dataclass(frozen=True)
@@ -23,10 +26,9 @@ class Origin:
 
 def note(connection: duckdb.DuckDBPyConnection, run: str, site: str, how: How, software: str, *, made: bool) -> None:
     """Note inside the caller's transaction that a run was asked for."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
     connection.execute(
         "INSERT INTO run_asked SELECT coalesce(max(number), 0) + 1, ?, ?, ?, ?, ?, ? FROM run_asked",
-        [run, site, now, how, software, made],
+        [run, site, now(connection), how, software, made],
     )
 
 
@@ -38,7 +40,10 @@ def last_screened(connection: duckdb.DuckDBPyConnection, site: str) -> str | Non
     return None if row is None else str(row[0])
 
 
-_FIRST = "SELECT run, min_by(how, number), min_by(software, number), max(asked_at) FROM run_asked"
+def every_last_screened(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    """As `last_screened`, of every site that has one."""
+    rows = connection.execute("SELECT site, max_by(run, number) FROM run_asked WHERE how = 'screen' GROUP BY site").fetchall()
+    return dict(rows)
 
 
 def origin(connection: duckdb.DuckDBPyConnection, run: str) -> Origin:

@@ -8,17 +8,21 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from screening.deliverable.cells import fingerprint_of
 from screening.deliverable.layout import Layout, find_layout, layouts_folder, write_layout
+from screening.files import write_text
 from screening.store.database import opened
 from screening.store.held import waiting
-from screening.store.intake import Order, Reading, deposit, read_deliverable, stored_document
+from screening.store.intake import HELD_COLUMNS, Order, Reading, deposit, read_deliverable, stored_document
 from screening.store.jumps import across_deliverables
 from screening.store.qualifier_key import proposed
 from screening.store.revisions import changes, check_repetition, check_words
-from screening.store.sample_check import expected_samples, hold_strangers
+from screening.store.sample_check import expected_samples
 from screening.store.sites import site_text
 from screening.store.snapshot import WARNING, known_on, load
+from screening.store.strangers import hold_strangers
 from screening.store.taught import taught_for
 from screening.vocabulary.headings import FIELDS
 
@@ -73,7 +77,7 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         if not path.suffix:  # a bare name goes into the user's own folder
             layouts_folder().mkdir(parents=True, exist_ok=True)
             path = layouts_folder() / f"{path}.toml"
-        path.write_text(write_layout(replace(reading.layout, name=path.stem, header_row=None)), encoding="utf-8")
+        write_text(path, write_layout(replace(reading.layout, name=path.stem, header_row=None)))
     if wish.preview:
         document = _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
         return {**document, "preview": _first_rows(reading)}
@@ -134,8 +138,7 @@ def _document(reading: Reading, identity: str, status: str, held: list[dict[str,
 
 
 def _held_rows(reading: Reading) -> list[dict[str, Any]]:
-    rows = reading.frame[reading.frame["class"] == "held"]
-    return [{str(key): value for key, value in row.items()} for row in rows.to_dict("records")]
+    return reading.frame.take(reading.frame["class"] == "held", ["sheet", "column", *HELD_COLUMNS]).records()
 
 
 def _held(row: Mapping[str, Any]) -> dict[str, Any]:
@@ -148,12 +151,13 @@ def _held(row: Mapping[str, Any]) -> dict[str, Any]:
 def _evidence(reading: Reading) -> list[dict[str, Any]]:
     """What each field was read from, and how many of its texts could be read."""
     layout, frame = reading.layout, reading.frame
+    waiting_for = frame["held_field"].take(frame["class"] == "held")
     found = []
     for name in FIELDS:
         filled = int((frame[f"delivered_{name}"] != "").sum())
         if not filled:
             continue
-        held = int(((frame["held_field"] == name) & (frame["class"] == "held")).sum())
+        held = int((waiting_for == name).sum())
         found.append(
             {
                 "field": name,
@@ -169,7 +173,7 @@ def _evidence(reading: Reading) -> list[dict[str, Any]]:
 def _first_rows(reading: Reading) -> list[dict[str, Any]]:
     """The first rows as read: the texts by field, and what became of each row."""
     rows = []
-    for row in reading.frame.head(PREVIEWED).to_dict("records"):
+    for row in reading.frame.take(np.arange(min(PREVIEWED, len(reading.frame)))).records():
         texts = {name: row[f"delivered_{name}"] for name in FIELDS if row[f"delivered_{name}"]}
         rows.append(
             {

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from screening.deliverable.cells import Book, Sheet, read_book
 from screening.errors import Refused
 from screening.site.site_file import SiteFile
+from screening.store.clock import now
 from screening.store.custody_form import form_at, ticked
+from screening.store.database import transaction
 from screening.store.sites import site_of
 from screening.vocabulary.analysis_groups import asked_for, split_analyses
 from screening.vocabulary.headings import recognise
@@ -20,6 +21,8 @@ from screening.vocabulary.spelling import plain
 
 if TYPE_CHECKING:
     import duckdb
+
+    from screening.deliverable.cells import Book, Sheet
 
 ANALYSES_HEADINGS = (
     "analyses", "analysis", "analyses asked for", "analysis asked for", "analyses requested", "analysis requested",
@@ -61,6 +64,8 @@ def read_custody(path: Path) -> tuple[Book, list[Line]]:
 
     Raises `Refused` where samples or analyses are not found.
     """
+    from screening.deliverable.cells import read_book  # imported here: a screen reads no file
+
     book = read_book(path)
     lines = [line for sheet in book.sheets for line in _lines(path, sheet)]
     if not lines:
@@ -145,14 +150,13 @@ def add_custody(
     if replaces is not None and (replaces == identity or replaces not in records(connection, site, None)):
         known_ids = ", ".join(records(connection, site, None)) or "none"
         raise Refused(f"--replaces {replaces}: site '{site}' has no such custody record; it has {known_ids}")
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
-    connection.begin()
-    try:
+    moment = now(connection)
+    with transaction(connection):
         last = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM custody").fetchone()
         number = last[0] if last else 1
         connection.execute(
             "INSERT INTO custody VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-            [number, identity, site, book.file, book.sha256, received or now.date(), now, replaces],
+            [number, identity, site, book.file, book.sha256, received or moment.date(), moment, replaces],
         )
         connection.executemany(
             "INSERT INTO custody_line VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
@@ -161,10 +165,6 @@ def add_custody(
                 for line in lines
             ],
         )
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return document
 
 

@@ -6,14 +6,17 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from screening.deliverable.cells import Sheet
 from screening.deliverable.sheet_notes import column_letter
 from screening.errors import Refused
 from screening.vocabulary.analysis_groups import asked_for
 from screening.vocabulary.headings import recognise
 from screening.vocabulary.spelling import plain
-from screening.vocabulary.terms import read_term
+from screening.vocabulary.terms import listed_term
+
+if TYPE_CHECKING:
+    from screening.deliverable.cells import Sheet
 
 TICKS = frozenset({"x", "xx", "✓", "✔", "√", "☑", "☒", "✗", "✘", "•", "●", "■", "yes", "y", "asked", "requested", "true"})
 NO_TICKS = frozenset({"", "-", "--", "–", "—", "no", "n", "0", "☐", "□", "○", "na", "n/a", "false"})
@@ -67,7 +70,7 @@ def form_at(sheet: Sheet, at: int, facts: Mapping[str, int]) -> Form | None:
         marks = [plain(_cell(row, column)) for row in below]
         if _asks(heading):
             analyses[column] = heading
-        elif (medium := read_term("medium", heading).value) and any(mark in TICKS for mark in marks):
+        elif (medium := listed_term("medium", heading)) and any(mark in TICKS for mark in marks):
             media[column] = medium
         elif any(mark in TICKS for mark in marks) and not BESIDE.search(heading) and not recognise(heading).field:
             analyses[column] = heading  # ticked under a name in no list: asked for all the same
@@ -78,7 +81,7 @@ def form_at(sheet: Sheet, at: int, facts: Mapping[str, int]) -> Form | None:
 
 
 def _asks(heading: str) -> bool:
-    return bool(asked_for(heading)) and not recognise(heading).field and not read_term("medium", heading).value
+    return bool(asked_for(heading)) and not recognise(heading).field and not listed_term("medium", heading)
 
 
 def ticked(path: Path, sheet: Sheet, form: Form) -> list[tuple[int, dict[str, str]]]:

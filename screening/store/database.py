@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
+from uuid import uuid4
 
 from screening.errors import Refused
+from screening.store.interrupts import interruptible
 from screening.vocabulary.headings import FIELDS
 
 if TYPE_CHECKING:
@@ -25,6 +29,7 @@ NEW_COLUMNS = (
     *(f"ALTER TABLE delivered ADD COLUMN IF NOT EXISTS {field} VARCHAR DEFAULT ''" for field in FIELDS),
 )
 """What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
+SETTINGS = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 FILLED = (
     "INSERT INTO run_asked SELECT number, id, site, made_at, 'screen', '', true FROM run "
     "WHERE NOT EXISTS (SELECT 1 FROM run_asked)",
@@ -45,43 +50,108 @@ def opened(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConne
     Raises `Refused` where there is none (unless ``create``), where another process holds it (its process id is
     named), and where a newer or foreign program wrote it.
     """
-    import duckdb
-
-    fresh = not path.exists()
-    if fresh and not create:
-        raise Refused(f"{path}: there is no database; run 'screening init' or name one with --database")
-    if fresh and not path.parent.is_dir():
-        raise Refused(f"{path}: the folder {path.parent} does not exist; make it first")
+    if not path.exists():
+        if not create:
+            raise Refused(f"{path}: there is no database; run 'screening init' or name one with --database")
+        _create(path)
+    connection = connected(path)
     try:
-        connection = duckdb.connect(path, config={"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"})
-    except (duckdb.IOException, duckdb.CatalogException, duckdb.BinderException) as error:
-        raise _refusal(path, str(error)) from error
-    try:
-        _prepare(path, connection, fresh)
-        yield connection
+        with interruptible(connection):
+            _prepare(path, connection)
+            yield connection
     finally:
         connection.close()
+
+
+def connected(path: Path, *, read_only: bool = False, told_as: Path | None = None) -> duckdb.DuckDBPyConnection:
+    """A connection to a file whose content nobody has looked at yet.
+
+    Raises `Refused` where it cannot be opened, naming it, or ``told_as`` for a file that is to take that one's place.
+    """
+    import duckdb
+
+    try:
+        return duckdb.connect(path.absolute(), read_only=read_only, config={**SETTINGS})
+    except duckdb.Error as error:
+        raise _refusal(told_as or path, str(error)) from error
+
+
+def write_ahead_file(path: Path) -> Path:
+    """The file beside a store that holds what a killed program had finished and not yet put into the store."""
+    return path.with_name(f"{path.name}.wal")
+
+
+@contextmanager
+def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """All that is written within, or after any fault nothing."""
+    import duckdb
+
+    connection.begin()
+    try:
+        yield
+        connection.commit()
+    except BaseException:
+        with contextlib.suppress(duckdb.Error):  # a commit that failed has ended the transaction itself
+            connection.rollback()
+        raise
+
+
+def _create(path: Path) -> None:
+    """Make an empty store beside the place and put it there whole, so that a killed program leaves none or a whole one."""
+    if not path.parent.is_dir():
+        raise Refused(f"{path}: the folder {path.parent} does not exist; make it first")
+    if write_ahead_file(path).exists():
+        raise Refused(
+            f"{path}: there is no database, but the write-ahead file of one, {write_ahead_file(path).name}; bring back the "
+            "database that belongs to it, or move that file away"
+        )
+    with in_the_making(path) as beside:
+        connection = connected(beside, told_as=path)
+        with contextlib.closing(connection), transaction(connection):
+            connection.execute(schema_text())
+            connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])
+        if not path.exists():  # another process may have been quicker
+            os.replace(beside, path)
+
+
+@contextmanager
+def in_the_making(path: Path) -> Iterator[Path]:
+    """A name beside a store for the making of another one; what stands there in the end is taken away."""
+    beside = path.with_name(f".{path.name}.{uuid4().hex}")
+    try:
+        yield beside
+    finally:
+        for left in (beside, write_ahead_file(beside)):
+            with contextlib.suppress(OSError):
+                left.unlink()
 
 
 def _refusal(path: Path, message: str) -> Refused:
     holder = re.search(r"PID (\d+)", message)
     if holder:
         return Refused(f"{path}: process {holder[1]} has the database open; wait until it is done, then try again")
+    if "WAL" in message:
+        ahead = write_ahead_file(path).name
+        return Refused(
+            f"{path}: its write-ahead file {ahead} is damaged, which holds the last steps of a stopped program; copy both files "
+            f"away, then restore a backup, or move {ahead} away to go on without those steps"
+        )
     if "not a valid DuckDB database" in message or "checksum" in message.lower() or "extension" in message.lower():
-        return Refused(f"{path}: is no database of this tool; name another file with --database")
+        return Refused(f"{path}: is no database of this tool, or damaged; name another file with --database, or restore a backup")
     if "newer version" in message or "storage version" in message.lower():
         return Refused(f"{path}: was written by a newer version of the database library; update the tool")
-    return Refused(f"{path}: cannot be opened ({message.splitlines()[0]}); check the folder's permissions")
+    return Refused(f"{path}: cannot be opened ({message.splitlines()[0]}); check the folder's permissions and space")
 
 
-def _prepare(path: Path, connection: duckdb.DuckDBPyConnection, fresh: bool) -> None:
+def _prepare(path: Path, connection: duckdb.DuckDBPyConnection) -> None:
     connection.execute("SET TimeZone = 'UTC'")
-    if fresh:
-        connection.begin()
-        connection.execute(schema_text())
-        connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])
-        connection.commit()
-        return
+    version = version_of(path, connection)
+    if version < SCHEMA_VERSION:
+        _bring_up(connection)
+
+
+def version_of(path: Path, connection: duckdb.DuckDBPyConnection) -> int:
+    """The schema version of a store. Raises `Refused` for a database of another program or of a newer version."""
     tables = {name for (name,) in connection.execute("SELECT table_name FROM duckdb_tables()").fetchall()}
     if "about" not in tables:
         raise Refused(f"{path}: is a database of another program; name another file with --database")
@@ -89,15 +159,13 @@ def _prepare(path: Path, connection: duckdb.DuckDBPyConnection, fresh: bool) -> 
     version = row[0] if row else None
     if version is None or version > SCHEMA_VERSION:
         raise Refused(f"{path}: has schema version {version}, this program knows {SCHEMA_VERSION}; update the program")
-    if version < SCHEMA_VERSION:
-        _bring_up(connection)
+    return int(version)
 
 
 def _bring_up(connection: duckdb.DuckDBPyConnection) -> None:
     """Add what a store of an earlier version lacks; nothing that it holds is changed."""
-    connection.begin()
-    connection.execute(schema_text())
-    for statement in (*NEW_COLUMNS, *FILLED):
-        connection.execute(statement)
-    connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])
-    connection.commit()
+    with transaction(connection):
+        connection.execute(schema_text())
+        for statement in (*NEW_COLUMNS, *FILLED):
+            connection.execute(statement)
+        connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from screening.errors import Refused
 from screening.normal.amounts import LIMIT_UNITS
 from screening.normal.results import MOMENTS
 from screening.store.again import SAMPLE_FIELDS, layout_as_read, read_again
+from screening.store.database import transaction
 from screening.store.earlier_rows import read_otherwise
 from screening.store.intake import write_results
 from screening.store.late_names import late_rows
@@ -136,15 +139,18 @@ def accept(
     items = _alike(connection, item) if all_like_it else [item]
     taught, expected = taught_for(connection, item.site), expected_samples(connection, item.site)
     frame = read_again(connection, item.deliverable, [one.row_id for one in items], (item.field, text), taught, expected, letters)
-    states = [_state(row, item.field, key) for row in frame.to_dict("records")]
+    records = frame.records()
+    states = [_state(row, item.field, key) for row in records]
     at = next(place for place, one in enumerate(items) if one.id == identity)
     if states[at] == "unsettled":
-        row = frame.iloc[at]
+        row = records[at]
         raise Refused(f"{identity}: with '{text}' the row is still {row['class']}: {row['reason']}; try another --as TEXT")
     settled = [place for place, state in enumerate(states) if state != "unsettled"]
-    rows, frame = [items[place] for place in settled], frame.iloc[settled]
-    further = [_asked_next(one, row) for one, row in zip(rows, frame.to_dict("records"), strict=True) if row["class"] == "held"]
-    value = str(frame["analyte"].iloc[settled.index(at)]) if item.field == "analyte" else text
+    rows, frame = [items[place] for place in settled], frame.take(np.asarray(settled))
+    further = [
+        _asked_next(one, records[place]) for one, place in zip(rows, settled, strict=True) if records[place]["class"] == "held"
+    ]
+    value = str(records[at]["analyte"]) if item.field == "analyte" else text
     deliverable = identity.rpartition("-")[0]
     taught_now = lessons(item.site, deliverable, letters, key)
     of_word = item.field != "qualifiers" and is_unknown_word(item.field, item.text, key)
@@ -154,7 +160,7 @@ def accept(
     if for_all_sites and not teaches:
         raise Refused(f"{identity}: there is no name or unknown word to learn from this row; leave out --for-all-sites")
 
-    def write() -> None:
+    with transaction(connection):
         numbers = append_all(
             connection, [Act(one.site, "held_accepted", one.id, one.text, text) for one in rows], by_whom, why
         )  # fmt: skip
@@ -163,7 +169,7 @@ def accept(
         elif teaches:
             sites = [item.site, FOR_ALL_SITES] if for_all_sites else [item.site]
             append_all(connection, [lesson(site, identity, item.field, item.text, value) for site in sites], by_whom, why)
-        write_results(connection, frame.assign(decision=[str(number) for number in numbers]))
+        write_results(connection, frame, item.deliverable, numbers)
         _settle_late(connection, rows, numbers)
         by_row = dict(zip([one.row_id for one in rows], numbers, strict=True))
         for one in further:
@@ -171,8 +177,6 @@ def accept(
                 "INSERT INTO held VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
                 [one.id, one.row_id, one.deliverable, one.field, one.text, one.reason, one.proposal, by_row[one.row_id]],
             )
-
-    _together(connection, write)
     unsettled = [one.id for one, state in zip(items, states, strict=True) if state == "unsettled"]
     also = _also_waiting(connection, item, for_all_sites) if teaches else []
     otherwise = []
@@ -192,7 +196,8 @@ def reject(
     item = _one(connection, identity)
     items = _alike(connection, item) if all_like_it else [item]
     acts = [Act(one.site, "held_rejected", one.id, one.text, "") for one in items]
-    _together(connection, lambda: _settle_late(connection, items, append_all(connection, acts, by_whom, why)))
+    with transaction(connection):
+        _settle_late(connection, items, append_all(connection, acts, by_whom, why))
     return items
 
 
@@ -203,16 +208,6 @@ def _settle_late(connection: duckdb.DuckDBPyConnection, items: Sequence[Held], n
             "INSERT INTO held VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
             [item.id, item.row_id, item.deliverable, item.field, item.text, item.reason, item.proposal, number],
         )
-
-
-def _together(connection: duckdb.DuckDBPyConnection, write: Callable[[], object]) -> None:
-    connection.begin()
-    try:
-        write()
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
 
 
 def _state(row: dict[Any, Any], of_field: str, qualifier_key: Any) -> str:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
+import numpy as np
 
 from screening.deliverable.cells import Book, read_book
+from screening.deliverable.columns import Column, Frame
 from screening.deliverable.detect import Folded, Placed, place
 from screening.deliverable.extract import extract
 from screening.deliverable.layout import Layout, write_layout
@@ -20,9 +21,11 @@ from screening.deliverable.preliminary import preliminary_notes
 from screening.errors import Refused
 from screening.normal import dilution_doubt, plausible
 from screening.normal.results import MOMENTS, date_proofs, delivered_at, normalise
+from screening.store.clock import now
+from screening.store.database import transaction
 from screening.store.snapshot import WARNING
 from screening.store.taught import Taught, with_words_taught
-from screening.validation.schema import faults
+from screening.validation.schema import faults, hold_for
 from screening.vocabulary.analytes import Vocabulary
 from screening.vocabulary.headings import FIELDS
 
@@ -64,20 +67,20 @@ class Reading:
 
     book: Book
     layout: Layout
-    frame: pd.DataFrame
-    ignored: pd.DataFrame
+    frame: Frame
+    ignored: Frame
     notes: tuple[str, ...]
     placed: tuple[Placed | Folded, ...]
 
     @property
     def account(self) -> dict[str, int]:
         """rows read = results + quality_control + held_back + ignored."""
-        counts = self.frame["class"].value_counts()
+        sort = self.frame["class"]
         taken = {
-            "results": int(counts.get("result", 0)),
-            "quality_control": int(counts.get("quality_control", 0)),
-            "held_back": int(counts.get("held", 0)),
-            "ignored": int(counts.get("ignored", 0)) + len(self.ignored),
+            "results": int((sort == "result").sum()),
+            "quality_control": int((sort == "quality_control").sum()),
+            "held_back": int((sort == "held").sum()),
+            "ignored": int((sort == "ignored").sum()) + len(self.ignored),
         }
         return {"read": sum(taken.values()), **taken}
 
@@ -99,27 +102,27 @@ def read_deliverable(path: Path, order: Order, taught: Taught, progress: Progres
         progress("normal form")
         rows, read_as = with_words_taught(taken.rows, taught.words)
         normal = normalise(rows, layout, vocabulary, dates)
-        frames.append(pd.concat([normal.frame, taken.rows[list(FIELDS)].add_prefix("delivered_")], axis=1))
+        frames.append(normal.frame.with_columns({f"delivered_{name}": taken.rows[name] for name in FIELDS}))
         ignored.append(taken.ignored)
         notes += [*taken.notes, *said, *read_as, *normal.notes]
         if item.layout.fixed:
             notes.append("fixed for the file: " + ", ".join(f"{key} = {value}" for key, value in item.layout.fixed.items()))
-    frame = pd.concat(frames, ignore_index=True)
+    frame = Frame.joined(frames)
     progress("validating")
     _hold_faults(frame)
     notes += [WARNING + text for text in (*preliminary_notes(book), *_doubts(frame, layouts))]
     if not len(frame):
         raise Refused(f"{book.file}: has a header and no results below it; ask the laboratory for the file again")
-    return Reading(book, layouts[0], frame, pd.concat(ignored, ignore_index=True), tuple(dict.fromkeys(notes)), tuple(placed))
+    return Reading(book, layouts[0], frame, Frame.joined(ignored), tuple(dict.fromkeys(notes)), tuple(placed))
 
 
-def _doubts(frame: pd.DataFrame, layouts: Sequence[Layout]) -> list[str]:
+def _doubts(frame: Frame, layouts: Sequence[Layout]) -> list[str]:
     """What is suspicious about the amounts; limits that were multiplied on demand are not asked about again."""
     of_dilution = dilution_doubt.doubts(frame) if all(layout.dilution_included for layout in layouts) else []
     return [*plausible.doubts(frame), *of_dilution]
 
 
-def _number_style(book: Book, rows: pd.DataFrame, layout: Layout, order: Order) -> tuple[Layout, list[str]]:
+def _number_style(book: Book, rows: Frame, layout: Layout, order: Order) -> tuple[Layout, list[str]]:
     """The layout with the decimal sign that the amounts show, unless a layout or the person states one."""
     if order.layout is not None or "decimal" in order.settings:
         return layout, []
@@ -128,25 +131,21 @@ def _number_style(book: Book, rows: pd.DataFrame, layout: Layout, order: Order) 
     return replace(layout, decimal=sign), [note] if note else []
 
 
-def _hold_faults(frame: pd.DataFrame) -> None:
-    checked = frame[frame["class"] == "result"]
-    found = faults(checked)
-    if len(found):
-        faulty = frame.index.isin(found.index)
-        frame["class"] = frame["class"].mask(faulty, "held")
-        for name in ("held_field", "reason"):
-            frame[name] = frame[name].mask(faulty, found[name].reindex(frame.index))
-        frame["delivered_field"] = frame["delivered_field"].mask(faulty, delivered_at(frame, frame["held_field"], "delivered_"))
+def _hold_faults(frame: Frame) -> None:
+    found = faults(frame, frame["class"] == "result")
+    hold_for(frame, found)
+    at = np.asarray([fault.at for fault in found], dtype=np.int64)
+    held = frame.take(at)
+    frame["delivered_field"] = frame["delivered_field"].put(at, delivered_at(held, held["held_field"], "delivered_"))
 
 
 def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Order) -> str:
     """Write one reading into the store: all of it or, after any fault, nothing. Returns the deliverable's id."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    moment = now(connection)
     account = reading.account
     # the layout that a person can reuse is the one found, without where in this file the header stood
     layout_text = write_layout(reading.layout)
-    connection.begin()
-    try:
+    with transaction(connection):
         number = _next(connection, "SELECT max(number) FROM deliverable")
         first_row = _next(connection, "SELECT max(row_id) FROM delivered")
         identity = deliverable_id(order.site, reading.book.sha256, layout_text)
@@ -154,27 +153,24 @@ def deposit(connection: duckdb.DuckDBPyConnection, reading: Reading, order: Orde
             "INSERT INTO deliverable VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             [
                 number, identity, order.site, reading.book.file, reading.book.sha256, reading.layout.name, layout_text,
-                order.received or now.date(), now, order.replaces, order.replaces_only_contents, account["read"],
+                order.received or moment.date(), moment, order.replaces, order.replaces_only_contents, account["read"],
                 account["results"], account["quality_control"], account["held_back"], account["ignored"],
                 list(reading.notes),
             ],
         )  # fmt: skip
         _write_delivered(connection, reading, number, first_row)
-        frame = reading.frame.assign(row_id=range(first_row, first_row + len(reading.frame)), deliverable=number)
-        write_results(connection, frame.assign(decision=""))
-        held = frame[frame["class"] == "held"]
+        frame = reading.frame.copy()
+        frame.row_id = np.arange(first_row, first_row + len(frame))
+        write_results(connection, frame, number)
+        held = frame.take(frame["class"] == "held", HELD_COLUMNS)
         if len(held):
-            connection.register("held_frame", held[["row_id", "deliverable", *HELD_COLUMNS]])
+            connection.register("held_rows", held.arrow(HELD_COLUMNS))
             connection.execute(
-                "INSERT INTO held (id, row_id, deliverable, field, text, reason, proposal) SELECT ? || '-' || CAST(row_id - ? + 1 AS VARCHAR), row_id, deliverable, held_field, "
-                "delivered_field, reason, proposal FROM held_frame ORDER BY row_id",
-                [identity, first_row],
+                "INSERT INTO held (id, row_id, deliverable, field, text, reason, proposal) SELECT ? || '-' || CAST(row_id - ? + 1 AS VARCHAR), row_id, ?, held_field, "
+                "delivered_field, reason, proposal FROM held_rows ORDER BY row_id",
+                [identity, first_row, number],
             )
-            connection.unregister("held_frame")
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
+            connection.unregister("held_rows")
     return identity
 
 
@@ -189,47 +185,44 @@ def deliverable_id(site: str, sha256: str, layout_text: str) -> str:
 
 
 def _write_delivered(connection: duckdb.DuckDBPyConnection, reading: Reading, number: int, first_row: int) -> None:
-    rows = reading.frame
-    kept = pd.DataFrame(
-        {
-            "row_id": range(first_row, first_row + len(rows)),
-            "sheet": rows["sheet"], "row": rows["row"], "column_letter": rows["column"], "text": rows["text"],
-            "class": rows["class"], "reason": rows["reason"],
-            **{field: rows[f"delivered_{field}"] for field in FIELDS},
-        }
-    )  # fmt: skip
-    connection.register("delivered_frame", kept)
-    names = ", ".join(FIELDS)
-    into = f"row_id, deliverable, sheet, row, column_letter, text, class, reason, {names}"
-    connection.execute(
-        f"INSERT INTO delivered ({into}) "
-        f"SELECT row_id, {number}, sheet, row, column_letter, text, class, reason, {names} "
-        "FROM delivered_frame"
-    )
-    connection.unregister("delivered_frame")
+    rows = reading.frame.copy()
+    rows.row_id = np.arange(first_row, first_row + len(rows))
+    names = ("sheet", "column", "text", "class", "reason", *(f"delivered_{field}" for field in FIELDS))
+    connection.register("delivered_rows", rows.arrow(names))
+    into = f"row_id, deliverable, row, sheet, column_letter, text, class, reason, {', '.join(FIELDS)}"
+    connection.execute(f"INSERT INTO delivered ({into}) SELECT row_id, {number}, row, {_quoted(names)} FROM delivered_rows")
+    connection.unregister("delivered_rows")
     if len(reading.ignored):
-        passed = reading.ignored.assign(row_id=range(first_row + len(rows), first_row + len(rows) + len(reading.ignored)))
-        connection.register("ignored_frame", passed)
+        passed = reading.ignored.copy()
+        passed.row_id = np.arange(first_row + len(rows), first_row + len(rows) + len(passed))
+        connection.register("ignored_rows", passed.arrow(("sheet", "text", "reason")))
         blanks = ", ".join("''" for _ in FIELDS)
         connection.execute(
             f"INSERT INTO delivered ({into}) "
-            f"SELECT row_id, {number}, sheet, row, '', text, 'ignored', reason, {blanks} FROM ignored_frame"
+            f"SELECT row_id, {number}, row, sheet, '', text, 'ignored', reason, {blanks} FROM ignored_rows"
         )
-        connection.unregister("ignored_frame")
+        connection.unregister("ignored_rows")
 
 
-def write_results(connection: duckdb.DuckDBPyConnection, frame: pd.DataFrame) -> None:
-    """Append the result and quality-control rows of a frame in the normal form.
+def _quoted(names: Iterable[str]) -> str:
+    return ", ".join(f'"{name}"' for name in names)
 
-    The frame has also row_id, deliverable and decision (the number of the act that let a row in, or '').
+
+def write_results(
+    connection: duckdb.DuckDBPyConnection, frame: Frame, deliverable: int, decisions: Sequence[int] | None = None
+) -> None:
+    """Append the result and quality-control rows of a frame in the normal form, which has the row ids.
+
+    ``decisions`` are the numbers of the acts that let the rows in, one a row; None where nobody had to.
     """
-    columns = ["row_id", "deliverable", "decision", "class", *RESULT_COLUMNS]
-    taken = frame.loc[frame["class"].isin(["result", "quality_control"]), columns]
-    if not len(taken):
+    taken = frame["class"].isin(["result", "quality_control"])
+    if not taken.any():
         return
-    connection.register("result_frame", taken)
-    connection.execute(_INSERT)
-    connection.unregister("result_frame")
+    rows = frame.take(taken, ["class", *RESULT_COLUMNS])
+    acts = Column.full("", len(rows)) if decisions is None else Column.of(str(number) for number in decisions).take(taken)
+    connection.register("result_rows", rows.with_columns({"decision": acts}).arrow(["decision", "class", *RESULT_COLUMNS]))
+    connection.execute(_INSERT, [deliverable])
+    connection.unregister("result_rows")
 
 
 def _insert_text() -> str:
@@ -237,6 +230,7 @@ def _insert_text() -> str:
         **{name: f"CAST(nullif({name}, '') AS DECIMAL(38, 18))" for name in AMOUNTS},
         **{name: f"CAST(nullif({name}, '') AS DECIMAL(18, 6))" for name in DEPTHS},
         **{name: f"TRY_CAST(nullif({name}, '') AS TIMESTAMP)" for name in TIMES},
+        "deliverable": "?",
         "decision": "CAST(nullif(decision, '') AS BIGINT)",
         "detected": "detected = 'true'",
         "value": "CAST(nullif(value, '') AS DECIMAL(38, 18))",
@@ -245,7 +239,7 @@ def _insert_text() -> str:
     }
     order = ("row_id", "deliverable", "decision", "class", *RESULT_COLUMNS, "value_text", "limit_text")
     picked = ", ".join(made.get(name, name) for name in order)
-    return f"INSERT INTO result ({', '.join(order)}) SELECT {picked} FROM result_frame ORDER BY row_id"
+    return f"INSERT INTO result ({', '.join(order)}) SELECT {picked} FROM result_rows"
 
 
 _INSERT = _insert_text()

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from screening.normal.magnitude import THREE_HUNDREDFOLD, size_of
-from screening.normal.plausible import listed
+from screening.normal.told import listed
 
 if TYPE_CHECKING:
     import duckdb

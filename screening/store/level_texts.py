@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from screening.errors import Altered
 from screening.levels.versions import Standards
+from screening.store.clock import now
 
 if TYPE_CHECKING:
     import duckdb
@@ -39,10 +40,16 @@ def add_own(connection: duckdb.DuckDBPyConnection, table: str, effective: str, s
 def _insert(
     connection: duckdb.DuckDBPyConnection, sha256: str, table: str, effective: str, facts: str, rows: str, *, own: bool
 ) -> None:
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    moment = now(connection)
+    if own:  # the text added last counts, also where the clock was set back or the same text was added before
+        last = connection.execute(
+            "SELECT max(added_at) FROM level_text WHERE own AND level_table = ? AND effective = ?", [table, effective]
+        ).fetchone()
+        moment = max(moment, last[0] + dt.timedelta(microseconds=1)) if last and last[0] else moment
     connection.execute(
-        "INSERT INTO level_text VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
-        [sha256, table, effective, facts, rows, own, now],
+        "INSERT INTO level_text VALUES (?, ?, ?, ?, ?, ?, ?) "
+        "ON CONFLICT DO UPDATE SET added_at = excluded.added_at WHERE excluded.own",
+        [sha256, table, effective, facts, rows, own, moment],
     )
 
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from screening.errors import Refused
+from screening.store.database import transaction
 from screening.store.ledger import Act, append_all
 
 if TYPE_CHECKING:
@@ -72,13 +73,8 @@ def override(
         Act(site, KIND, json.dumps(list(one[1:5]), ensure_ascii=False), automatic.get(one[0], "") or "no qualifier", qualifier)
         for one in found
     ]
-    connection.begin()
-    try:
+    with transaction(connection):
         append_all(connection, acts, by_whom, why)
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
     return [one[0] for one in found]
 
 

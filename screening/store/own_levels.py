@@ -15,11 +15,13 @@ from typing import TYPE_CHECKING
 
 from screening.deliverable.cells import read_book
 from screening.errors import Refused
+from screening.files import read_text
 from screening.levels import suspect
 from screening.levels.facts import WORDS
 from screening.levels.shape import BrokenTable, day
 from screening.levels.table import COLUMNS, OPTIONAL, parse_facts, parse_version
 from screening.levels.versions import Standards, standards_folder
+from screening.store.database import transaction
 from screening.store.ledger import append
 from screening.store.level_sheet import OddCell, read_level_sheet
 from screening.store.level_texts import add_own
@@ -71,7 +73,7 @@ def read_levels(
     shipped = Standards([standards_folder()])
     facts = ""
     if beside.is_file():
-        facts = beside.read_text(encoding="utf-8")
+        facts = read_text(beside)
     elif name in shipped.names():
         facts = shipped.facts_text(name)
     known = parse_facts(name, facts, f"{name}/table.toml") if facts else None
@@ -108,18 +110,13 @@ def add_levels(
 ) -> None:
     """Store a user's version, and in the ledger who entered it and why where they are given; ``answered`` are the odd
     cells that the person settled."""
-    connection.begin()
-    try:
+    with transaction(connection):
         add_own(connection, own.table, own.version, own.sha256, own.facts, own.text)
         if by_whom or why:
             append(
                 connection, site="", kind="levels_added", subject=f"{own.table}@{own.version}", by_whom=by_whom or "",
                 why=why or "", old_text=answered, new_text=own.sha256,
             )  # fmt: skip
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
 
 
 def _csv_text(rows: Sequence[Mapping[str, str]]) -> str:

@@ -10,8 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
+from screening.deliverable.columns import Frame
 from screening.errors import Refused
 from screening.store.ledger import Act
 from screening.vocabulary.qualifiers import EFFECTS, listed
@@ -78,7 +77,7 @@ def lessons(site: str, deliverable: str, meanings: Mapping[str, str], key: Mappi
     return [Act(site, TAUGHT, deliverable, letter, effect) for letter, effect in meanings.items() if letter not in key]
 
 
-def proposed(connection: duckdb.DuckDBPyConnection, site: str, frame: pd.DataFrame) -> pd.DataFrame:
+def proposed(connection: duckdb.DuckDBPyConnection, site: str, frame: Frame) -> Frame:
     """Held rows of a reading whose letter other deliverables of the site explained, all in one way: that is proposed."""
     rows = connection.execute(
         "SELECT old_text, min(new_text), min(d.file) FROM decision AS c JOIN deliverable AS d ON d.id = c.subject "

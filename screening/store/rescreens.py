@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
+
+from screening.store.clock import now
 
 if TYPE_CHECKING:
     import duckdb
@@ -13,20 +14,21 @@ if TYPE_CHECKING:
 
 def begin(connection: duckdb.DuckDBPyConnection, question: Mapping[str, Any], software: str) -> int:
     """Keep what is asked and return the number of the rescreen."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
     row = connection.execute(
         "INSERT INTO rescreen SELECT coalesce(max(number), 0) + 1, ?, ?, ? FROM rescreen RETURNING number",
-        [now, json.dumps(question, ensure_ascii=False, sort_keys=True), software],
+        [now(connection), json.dumps(question, ensure_ascii=False, sort_keys=True), software],
     ).fetchone()
     assert row is not None
     return int(row[0])
 
 
-def keep_site(
-    connection: duckdb.DuckDBPyConnection, rescreen: int, site: str, before: str | None, run: str | None, reason: str = ""
-) -> None:
-    """Keep what became of one site."""
-    connection.execute("INSERT INTO rescreen_site VALUES (?, ?, ?, ?, ?)", [rescreen, site, before, run, reason])
+def keep_sites(
+    connection: duckdb.DuckDBPyConnection, rescreen: int, sites: Sequence[tuple[str, str | None, str | None, str]]
+) -> None:  # fmt: skip
+    """Keep what became of sites: site, run before, run, reason why there is none."""
+    if sites:
+        rows = [(rescreen, *one) for one in sites]
+        connection.executemany("INSERT INTO rescreen_site VALUES (?, ?, ?, ?, ?)", rows)
 
 
 def questions(connection: duckdb.DuckDBPyConnection) -> dict[str, list[str]]:

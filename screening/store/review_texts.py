@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from screening.errors import Altered
+from screening.store.clock import now
 
 if TYPE_CHECKING:
     import duckdb
@@ -15,10 +15,9 @@ if TYPE_CHECKING:
 
 def keep(connection: duckdb.DuckDBPyConnection, sha256: str, edition: str, version: str, texts: Mapping[str, str]) -> None:
     """Keep the files of an edition inside the caller's transaction."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
     connection.execute(
         "INSERT INTO review_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
-        [sha256, edition, version, json.dumps(dict(texts), ensure_ascii=False, sort_keys=True), now],
+        [sha256, edition, version, json.dumps(dict(texts), ensure_ascii=False, sort_keys=True), now(connection)],
     )
 
 

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
+from screening.deliverable.columns import Frame
 from screening.errors import Misuse, Refused
 
 if TYPE_CHECKING:
@@ -26,10 +25,10 @@ SELECT {row} AS row, key FROM (
 ) WHERE key IS NOT NULL
 """
 FRESH = """
-SELECT row_no, lab_sample_id, sample_id, method, coalesce(CAST(TRY_CAST(nullif(sampled_at, '') AS TIMESTAMP) AS VARCHAR), '') AS sampled,
+SELECT row_number() OVER () AS row_no, lab_sample_id, sample_id, method, coalesce(CAST(TRY_CAST(nullif(sampled_at, '') AS TIMESTAMP) AS VARCHAR), '') AS sampled,
     coalesce(CAST(TRY_CAST(nullif(depth_top, '') AS DECIMAL(18, 6)) AS VARCHAR), '') AS depth_top, medium, sample_kind, analyte, fraction,
     CAST(coalesce(TRY_CAST(nullif(dilution, '') AS DECIMAL(38, 18)), 1) AS VARCHAR) AS dilution, run_no
-FROM fresh_frame
+FROM fresh_rows
 """
 STORED = """
 SELECT deliverable, row_id, lab_sample_id, sample_id, method, coalesce(CAST(sampled_at AS VARCHAR), '') AS sampled,
@@ -86,7 +85,7 @@ def check_words(
 
 
 def check_repetition(
-    connection: duckdb.DuckDBPyConnection, site: str, file: str, frame: pd.DataFrame, replaces: str | None, *, only_contents: bool
+    connection: duckdb.DuckDBPyConnection, site: str, file: str, frame: Frame, replaces: str | None, *, only_contents: bool
 ) -> None:
     """Refuse a file that holds again what another deliverable of the site holds, naming it and the ways to answer.
 
@@ -96,26 +95,27 @@ def check_repetition(
     rows = connection.execute(CURRENT, [site]).fetchall()
     # what replaces a deliverable as a whole also replaces what revised parts of it before
     current = [row for row in rows if replaces is None or (row[1] != replaces and (only_contents or row[4] != replaces))]
-    fresh = frame[frame["class"] == "result"]
-    if not current or not len(fresh):
+    fresh = frame["class"] == "result"
+    if not current or not fresh.any():
         return
     columns = ["lab_sample_id", "sample_id", "method", "sampled_at", "depth_top", "medium", "sample_kind", "analyte", "fraction",
                "dilution", "run_no"]  # fmt: skip
-    connection.register("fresh_frame", fresh[columns].assign(row_no=range(len(fresh))))
-    found = connection.execute(REPEATED, {"numbers": [row[0] for row in current], "fresh": len(fresh)}).fetchall()
-    connection.unregister("fresh_frame")
+    values_here = int(fresh.sum())
+    connection.register("fresh_rows", frame.take(fresh, columns).arrow(columns))
+    found = connection.execute(REPEATED, {"numbers": [row[0] for row in current], "fresh": values_here}).fetchall()
+    connection.unregister("fresh_rows")
     if not found:
         return
     deliverable, values = found[0]
     _, identity, earlier, received, _ = next(row for row in current if row[0] == deliverable)
     raise Refused(
-        f"{file}: {values} of its {len(fresh)} values stand in {earlier} ({identity}, received {received}) already; is it a "
+        f"{file}: {values} of its {values_here} values stand in {earlier} ({identity}, received {received}) already; is it a "
         f"revision? Say --replaces {identity} (all of it), --replaces {identity} --replaces-only-contents (only the values "
         "this file contains), or --adds (a further analysis of the same samples)"
     )
 
 
-def changes(connection: duckdb.DuckDBPyConnection, replaced: str, frame: pd.DataFrame, *, only_contents: bool) -> dict[str, Any]:
+def changes(connection: duckdb.DuckDBPyConnection, replaced: str, frame: Frame, *, only_contents: bool) -> dict[str, Any]:
     """What a revision changes in the deliverable it replaces: changed values in full, the others counted.
 
     ``waiting`` counts the revision's rows that wait for a person and are compared with nothing yet.
@@ -127,8 +127,8 @@ def changes(connection: duckdb.DuckDBPyConnection, replaced: str, frame: pd.Data
         [replaced],
     ).fetchall()
     before = _by_place(dict(zip(columns, row, strict=True)) for row in old)
-    taken = frame[frame["class"].isin(["result", "quality_control"])]
-    after = _by_place(taken[[*KEY, "run_no", *COMPARED]].to_dict("records"))
+    names = [*KEY, "run_no", *COMPARED]
+    after = _by_place(frame.take(frame["class"].isin(["result", "quality_control"]), names).records(names))
     both = [place for place in after if place in before]
     changed = [_change(before[place], after[place]) for place in both if _said(before[place]) != _said(after[place])]
     return {

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from screening.errors import Altered
+from screening.store.clock import now
 
 if TYPE_CHECKING:
     import duckdb
@@ -24,12 +24,14 @@ class RuleUsed:
 
 def keep(connection: duckdb.DuckDBPyConnection, files: Iterable[tuple[str, str, str, str]]) -> None:
     """Keep (kind, name, hash, text) inside the caller's transaction."""
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    moment = now(connection)
     there = set(connection.execute("SELECT kind, name, sha256 FROM rule_text").fetchall())
     for kind, name, sha256, text in files:
         if (kind, name, sha256) in there:
             continue
-        connection.execute("INSERT INTO rule_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING", [sha256, kind, name, text, now])
+        connection.execute(
+            "INSERT INTO rule_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING", [sha256, kind, name, text, moment]
+        )
 
 
 def kept(connection: duckdb.DuckDBPyConnection, used: Sequence[RuleUsed]) -> list[tuple[str, str, str]]:

@@ -11,11 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from screening.normal.dates import read_moment
-from screening.normal.results import delivered_at
-from screening.normal.spread import spread
 from screening.site.site_file import SiteFile
 from screening.store.custody import lines_of, records
 from screening.store.sites import site_of
@@ -69,26 +65,6 @@ def expected_by(
     collected = {line.sample: read_moment(line.collected, None).iso for line in lines}
     days = {sample: dt.date.fromisoformat(iso[:10]) for sample, iso in collected.items() if iso}
     return Expected(tuple(dict.fromkeys(names)), days, bool(lines), accepted_only=frozenset(accepted) - {*planned})
-
-
-def hold_strangers(frame: pd.DataFrame, expected: Expected) -> pd.DataFrame:
-    """The rows of a reading with those held whose sample is on no record, or only near a known name.
-
-    The delivered location settles a sample whose own number is the laboratory's or the sampler's.
-    """
-    frame = frame.copy()
-    # a duplicate of a known sample is known by it, whatever its own number
-    of_known = (frame["sample_kind"] == "field_duplicate") & frame["parent_sample"].isin([*expected.names, *expected.earlier])
-    rows = frame[(frame["class"] == "result") & ~of_known]
-    named = [rows["sample_id"], rows["location"], rows["delivered_sample_id"]]
-    check = Names(expected)
-    found = spread(named, check.question, ["held_field", "reason", "proposal"])
-    found = found[found["reason"] != ""]
-    if len(found):
-        frame.loc[found.index, ["held_field", "reason", "proposal"]] = found
-        frame.loc[found.index, "class"] = "held"
-        frame.loc[found.index, "delivered_field"] = delivered_at(frame.loc[found.index], found["held_field"], "delivered_")
-    return _dates_settled(frame, expected)
 
 
 @dataclass(frozen=True)
@@ -150,34 +126,3 @@ class Names:
         said = f"; it may be {' or '.join(near)}" if near else ""
         what = "location" if text != sample else "sample"
         return Question(of_field, f"{what} '{text}' is on neither custody record nor plan{said}", " | ".join(near))
-
-
-def _dates_settled(frame: pd.DataFrame, expected: Expected) -> pd.DataFrame:
-    """Of the readings of a date of sampling, propose the day that the custody record gives; a person decides."""
-    held = frame[(frame["class"] == "held") & (frame["held_field"] == "sampled_at")]
-    named = [held["sample_id"], held["reason"], held["proposal"], held["analysed_at"]]
-    settled = spread(named, lambda *texts: _settled_day(*texts, expected=expected), ["reason", "proposal"])
-    frame.loc[held.index, ["reason", "proposal"]] = settled
-    return frame
-
-
-@dataclass(frozen=True)
-class _Day:
-    reason: str
-    proposal: str
-
-
-def _settled_day(sample: str, reason: str, proposal: str, analysed_at: str, *, expected: Expected) -> _Day:
-    day, readings = expected.collected.get(sample), proposal.split(" | ")
-    agreeing = [reading for reading in readings if day and reading[:10] == day.isoformat()]
-    if len(readings) < 2 or not agreeing:
-        return _Day(reason, proposal)
-    waits = " or ".join(f"{reading}{_wait(reading, analysed_at)}" for reading in readings)
-    return _Day(f"{reason}: {waits}; the custody record says {day}", agreeing[0])
-
-
-def _wait(reading: str, analysed_at: str) -> str:
-    if not analysed_at:
-        return ""
-    days = (dt.date.fromisoformat(analysed_at[:10]) - dt.date.fromisoformat(reading[:10])).days
-    return f" ({days} days before analysis)"

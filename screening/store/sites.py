@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from screening.errors import Refused
 from screening.site.site_file import SiteFile, fingerprint, parse_site
+from screening.store.clock import now
 
 if TYPE_CHECKING:
     import duckdb
@@ -21,10 +21,10 @@ def add_site(connection: duckdb.DuckDBPyConnection, site: SiteFile, text: str) -
     ).fetchone()
     if last and last[1] == fingerprint(text):
         return False
-    now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
+    moment = now(connection)
     connection.execute(
         "INSERT INTO site_file VALUES (?, ?, ?, ?, ?)",
-        [identity, (last[0] if last else 0) + 1, fingerprint(text), text, now],
+        [identity, (last[0] if last else 0) + 1, fingerprint(text), text, moment],
     )
     return True
 

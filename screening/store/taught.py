@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, get_args
 
-import pandas as pd
-
+from screening.deliverable.columns import Frame
 from screening.normal.amounts import LIMIT_UNITS
-from screening.store.ledger import Act, learned_names, learned_words
+from screening.store.ledger import NOW, Act, Until, learned_names, learned_words
 from screening.vocabulary import names
 from screening.vocabulary.qualifiers import read_qualifiers
 from screening.vocabulary.terms import KindOfTerm, read_term
@@ -31,16 +30,17 @@ class Taught:
     words: Mapping[str, Mapping[str, str]]
 
 
-def taught_for(connection: duckdb.DuckDBPyConnection, site: str) -> Taught:
-    """Everything that holds for a site."""
-    return Taught(learned_names(connection, site), learned_words(connection, site))
+def taught_for(connection: duckdb.DuckDBPyConnection, site: str, until: Until = NOW) -> Taught:
+    """Everything that holds for a site, or held by the decisions up to then."""
+    return Taught(learned_names(connection, site, until), learned_words(connection, site, until))
 
 
-def with_words_taught(rows: pd.DataFrame, words: Mapping[str, Mapping[str, str]]) -> tuple[pd.DataFrame, list[str]]:
+def with_words_taught(rows: Frame, words: Mapping[str, Mapping[str, str]]) -> tuple[Frame, list[str]]:
     """Delivered texts with the words taught put for them, and a note for each word met; the rows given stay as they are."""
     rows, notes = rows.copy(), []
     for of_field, meanings in words.items():
-        met = [text for text in meanings if (rows[of_field] == text).any()]
+        delivered = set(rows[of_field].unique())
+        met = [text for text in meanings if text in delivered]
         notes += [f"{of_field} '{text}' is read as '{meanings[text]}', as accepted before" for text in met]
         rows[of_field] = rows[of_field].replace({text: meanings[text] for text in met})
     return rows, notes

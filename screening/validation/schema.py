@@ -8,17 +8,21 @@ from __future__ import annotations
 
 import functools
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-import pandas as pd
+import numpy as np
 
+from screening.deliverable.columns import Column, Frame, spread
 from screening.normal.dates import may_follow
-from screening.normal.spread import spread
 
 if TYPE_CHECKING:
+    import pandas as pd
     import pandera.pandas as pa
+
+    from screening.deliverable.columns import Flags
 
 AMOUNT = r"\d+(\.\d+)?"
 SIGNED_AMOUNT = rf"-?{AMOUNT}"
@@ -55,6 +59,9 @@ MOMENTS_IN_ORDER = {
     ("sampled_at", "received_at"): "received before it was sampled: a date is wrong",
     ("sampled_at", "analysed_at"): "analysed before it was sampled: a date is wrong",
 }
+USED = (
+    *NAMES, *WORDS, *NUMBERS, *dict.fromkeys(part for pair in MOMENTS_IN_ORDER for name in pair for part in (name, f"{name}_known"))
+)  # fmt: skip
 FIELD_AT_FAULT = {
     "the sample ends": "depth_bottom",
     "received before": "received_at",
@@ -62,22 +69,17 @@ FIELD_AT_FAULT = {
 }
 
 
-@dataclass(frozen=True)
-class _Order:
-    possible: bool
-
-
-def _in_order(frame: pd.DataFrame, first: str, second: str) -> pd.Series:
+def _in_order(frame: Frame, first: str, second: str) -> Flags:
     columns = [frame[name] for name in (first, f"{first}_known", second, f"{second}_known")]
-    return spread(columns, lambda *texts: _Order(may_follow(*texts)), ["possible"])["possible"].astype(bool)
+    return spread(columns, may_follow).flags(bool)
 
 
-def _deeper(frame: pd.DataFrame) -> pd.Series:
-    def below(top: str, bottom: str) -> _Order:
+def _deeper(frame: Frame) -> Flags:
+    def below(top: str, bottom: str) -> bool:
         numbers = [re.fullmatch(SIGNED_AMOUNT, text) for text in (top, bottom)]  # what is no number is told by its own column
-        return _Order(not all(numbers) or Decimal(top) <= Decimal(bottom))
+        return not all(numbers) or Decimal(top) <= Decimal(bottom)
 
-    return spread([frame["depth_top"], frame["depth_bottom"]], below, ["possible"])["possible"].astype(bool)
+    return spread([frame["depth_top"], frame["depth_bottom"]], below).flags(bool)
 
 
 @functools.lru_cache(maxsize=1)
@@ -94,49 +96,86 @@ def result_schema() -> pa.DataFrameSchema:
         },
     }
     orders = [
-        pa.Check(functools.partial(_in_order, first=first, second=second), error=reason)
+        pa.Check(lambda rows, first=first, second=second: _answers(rows, _in_order(_columns(rows), first, second)), error=reason)
         for (first, second), reason in MOMENTS_IN_ORDER.items()
     ]
-    return pa.DataFrameSchema(columns, checks=[pa.Check(_deeper, error=DEEPER), *orders], strict=False)
+    deeper = pa.Check(lambda rows: _answers(rows, _deeper(_columns(rows))), error=DEEPER)
+    return pa.DataFrameSchema(columns, checks=[deeper, *orders], strict=False)
 
 
-def at_fault(frame: pd.DataFrame) -> pd.Series:
+def _columns(rows: pd.DataFrame) -> Frame:
+    return Frame({str(name): Column.of(rows[name]) for name in rows}, np.arange(len(rows)))
+
+
+def _answers(rows: pd.DataFrame, flags: Flags) -> pd.Series:
+    import pandas as pd
+
+    return pd.Series(flags, index=rows.index)
+
+
+def at_fault(frame: Frame) -> Flags:
     """Which rows break a rule of the schema; each distinct text is looked at once."""
-    found = pd.Series(False, index=frame.index)
-
-    def seek(name: str, forbidden: list[str]) -> None:
-        if forbidden:
-            found.loc[frame[name].isin(forbidden)] = True
-
+    found = ~_deeper(frame)
     for name in NAMES:
-        seek(name, [text for text in frame[name].unique() if not 1 <= len(text) <= LONGEST])
+        found |= ~frame[name].flags(lambda text: 1 <= len(text) <= LONGEST)
     for name, (words, _) in WORDS.items():
-        seek(name, [text for text in frame[name].unique() if text not in words])
+        found |= ~frame[name].isin(words)
     for name, (form, _) in NUMBERS.items():
-        allowed = re.compile(rf"^(?:{form})?$")
-        seek(name, [text for text in frame[name].unique() if not allowed.match(text)])
-    found |= ~_deeper(frame)
+        found |= ~frame[name].flags(re.compile(rf"^(?:{form})?$").match)
     for first, second in MOMENTS_IN_ORDER:
         found |= ~_in_order(frame, first, second)
     return found
 
 
-def faults(frame: pd.DataFrame) -> pd.DataFrame:
-    """The rows that break the schema: index, held_field, reason; one row each, the first fault found.
+@dataclass(frozen=True)
+class Fault:
+    """The first rule that a row breaks: the number of the row in its frame, the field at fault, the reason."""
 
-    Every fault is collected in one pass (lazy validation); an empty frame means that all rows pass.
+    at: int
+    field: str
+    reason: str
+
+
+def faults(frame: Frame, within: Flags) -> list[Fault]:
+    """The rows that break the schema, of those flagged ``within``; one fault a row.
+
+    Every fault is collected in one pass (lazy validation).
     """
-    if frame.empty or not (wrong := at_fault(frame)).any():
-        return pd.DataFrame({"held_field": [], "reason": []})
+    asked = np.flatnonzero(within)
+    wrong = asked[at_fault(frame.take(asked, USED))]
+    if not len(wrong):
+        return []
+    import pandas as pd
     import pandera.errors
 
+    rows = pd.DataFrame({name: frame[name].take(wrong).tolist() for name in USED}, index=wrong, dtype="str")
     try:
-        result_schema().validate(frame[wrong], lazy=True)
+        result_schema().validate(rows, lazy=True)
     except pandera.errors.SchemaErrors as error:
-        found = error.failure_cases.dropna(subset=["index"]).drop_duplicates("index").set_index("index")
-        by_reason = found["check"].map(
-            lambda reason: next((field for words, field in FIELD_AT_FAULT.items() if str(reason).startswith(words)), "")
-        )
-        fields = found["column"].where(found["schema_context"] == "Column", by_reason)
-        return pd.DataFrame({"held_field": fields, "reason": found["check"].astype("str")})
-    return pd.DataFrame({"held_field": [], "reason": []})
+        found = error.failure_cases.dropna(subset=["index"]).drop_duplicates("index")
+        return [
+            Fault(
+                int(one["index"]),
+                str(one["column"]) if one["schema_context"] == "Column" else _field_at_fault(str(one["check"])),
+                str(one["check"]),
+            )
+            for one in found.to_dict("records")
+        ]
+    raise AssertionError("pandera passes rows that break a rule")
+
+
+def hold_for(frame: Frame, found: Sequence[Fault]) -> None:
+    """Hold the rows at fault, each for its fault."""
+    if not found:
+        return
+    rows = np.asarray([fault.at for fault in found])
+    for name, texts in (
+        ("class", ["held"] * len(found)),
+        ("held_field", [one.field for one in found]),
+        ("reason", [one.reason for one in found]),
+    ):
+        frame[name] = frame[name].put(rows, Column.of(texts))
+
+
+def _field_at_fault(reason: str) -> str:
+    return next((field for words, field in FIELD_AT_FAULT.items() if reason.startswith(words)), "")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from screening.vocabulary.spelling import plain
-from screening.vocabulary.terms import read_term
+from screening.vocabulary.terms import listed_term
 
 _GREEK = {"\u03b1": "alpha", "\u03b2": "beta", "\u03b3": "gamma", "\u03b4": "delta", "\u03b5": "epsilon"}
 _BRACKETED = re.compile(r"(.+?)\s*[(\[{]([^()\[\]{}]*)[)\]}]\s*")
@@ -55,20 +55,20 @@ def without_fraction(name: str) -> tuple[str, str | None]:
     if match := re.fullmatch(r"(.+?), ?(?:water, )?([^()]+)", text):
         head, tail = match[1], match[2]
         while True:
-            term = read_term("fraction", tail)
-            if term.value is not None:
-                return head, term.value
+            fraction = listed_term("fraction", tail)
+            if fraction is not None:
+                return head, fraction
             further = re.fullmatch(r"([^,]+), ?(.+)", tail)
             if further is None:
                 break
             head, tail = f"{head}, {further[1]}", further[2]
     bracket = bracket_text(text)
     if bracket is not None:
-        fraction = read_term("fraction", bracket[1]).value
+        fraction = listed_term("fraction", bracket[1])
         if fraction is not None:
             return bracket[0], fraction
     if match := re.fullmatch(r"(total recoverable|total|dissolved|filtered|unfiltered) (.+)", text, re.IGNORECASE):
-        return match[2], read_term("fraction", match[1]).value
+        return match[2], listed_term("fraction", match[1])
     return text, None
 
 

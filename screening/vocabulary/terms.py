@@ -45,6 +45,12 @@ def values(kind_of_term: KindOfTerm) -> tuple[str, ...]:
     return tuple(dict.fromkeys(value for value, _ in _table(kind_of_term).values() if "|" not in value))
 
 
+def listed_term(kind_of_term: KindOfTerm, text: str) -> str | None:
+    """The value of a delivered word that is listed and has one meaning; nothing is sought for any other."""
+    value = _table(kind_of_term).get(_key(text), ("|", ""))[0]
+    return None if "|" in value else value
+
+
 @lru_cache(maxsize=4096)
 def read_term(kind_of_term: KindOfTerm, text: str) -> Term:
     """One delivered word. Blank gives no value and no problem, but for a sample kind, where it means `field`."""

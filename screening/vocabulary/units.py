@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from screening.vocabulary.spelling import nearest, plain
 from screening.vocabulary.tables import rows
-from screening.vocabulary.terms import read_term
+from screening.vocabulary.terms import listed_term
 
 if TYPE_CHECKING:
     import pint
@@ -124,10 +124,10 @@ def _find(text: str) -> tuple[_Listed | None, str | None, str | None]:
     if whole is not None:
         return whole, whole.basis or None, whole.note or None
     if match := re.fullmatch(r"([^\s(\-,]+(?: ?/ ?[^\s(\-,]+)?)[\s,\-]*[(\[]?([A-Za-z][A-Za-z .\-]*?)[)\]]?", text):
-        term = read_term("basis", match[2])
+        basis = listed_term("basis", match[2])
         listed = _table().get(_key(match[1]))
-        if term.value is not None and listed is not None:
-            return listed, term.value, listed.note or None
+        if basis is not None and listed is not None:
+            return listed, basis, listed.note or None
     if match := re.fullmatch(r"(.+?) (as [A-Za-z0-9]+)", text.strip()):
         listed, basis, note = _find(match[1])
         said = f"{match[2]} (the result counts that part of the substance only)"

@@ -143,3 +143,9 @@ def test_each_difference_has_its_cause(office: Any, later: dict[str, Any]) -> No
     assert {change["cause"] for change in by_level} == {"level"}
     ce_4 = next(change for change in by_level if change["sample_id"] == "CE-4")
     assert (ce_4["before"]["outcome"], ce_4["after"]["outcome"]) == ("does_not_exceed", "exceeds")
+    four = screened(LATER, LATER)
+    both = office.run("compare", one, four)
+    ce_4 = next(change for change in both.document["changes"] if change["sample_id"] == "CE-4")
+    assert (ce_4["cause"], ce_4["causes"]) == ("data", ["data", "level"]), "0.91 exceeds 0.246 already; then the level moved"
+    assert [step["after"]["level"] for step in ce_4["chain"]] == ["0.246", "0.150"]
+    assert "data revised, then level changed" in " ".join(both.error.split())

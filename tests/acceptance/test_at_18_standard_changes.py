@@ -1,4 +1,4 @@
-"""AT-18, the part of the levels: New Jersey groundwater before and after 3 Feb 2025 (57 N.J.R. 234(a), second hand)."""
+"""AT-18: New Jersey groundwater before and after 3 Feb 2025 (57 N.J.R. 234(a), second hand); who newly exceeds?"""
 
 from __future__ import annotations
 
@@ -47,16 +47,31 @@ def _outcomes(office: Any, levels: str) -> list[tuple[str, str, str]]:
     return sorted(found)
 
 
-def test_nobody_exceeds_the_old_levels_and_two_sites_the_new(five: Any) -> None:
-    for levels, at in ((OLD, 3), (NEW, 4)):
-        expected = sorted((one[0], one[1], one[at]) for one in SITES)
-        assert _outcomes(five, levels) == expected
-
-
-def test_every_row_names_the_day_from_which_its_level_counts(five: Any) -> None:
-    for levels in (OLD, NEW):
-        (one,) = five.run("screen", "--site", "OA", "--levels", levels).document["outcomes"]
-        assert f"{one['table']}@{one['version']}" == levels and one["citation"]
+def test_nobody_exceeds_the_old_levels_and_the_rescreen_finds_who_does_now(five: Any) -> None:
+    assert _outcomes(five, OLD) == sorted((one[0], one[1], one[3]) for one in SITES)
+    said = five.run("rescreen", "--levels-on", "2025-02-03", "--all")
+    document = said.document
+    assert said.status == 3
+    changes = [{"site": one["site"], **change} for one in document["sites"] for change in one["changes"]]
+    assert sorted((one["site"], one["analyte"], one["after"]["outcome"]) for one in changes) == sorted(
+        (one[0], one[1], one[4]) for one in SITES
+    )
+    flips = {kind: [(one["site"], one["analyte"]) for one in found] for kind, found in document["flips"].items()}
+    assert flips == {
+        "newly_exceeds": [("OA", "Vinyl chloride"), ("PI", "1,1'-Biphenyl")], "newly_open": [("SO", "Vinyl chloride")],
+    }, "the worst first: 11.4 times the level before 6.20 times"  # fmt: skip
+    for one in changes:
+        assert (one["direction"], one["factor"], one["tenfold"], one["cause"]) == (
+            "stricter",
+            FACTORS[one["analyte"]],
+            True,
+            "level",
+        )
+        for side, day in (("before", "2010-09-22"), ("after", "2025-02-03")):
+            assert (one[side]["version"], one[side]["transcription"]) == (day, "secondhand") and one[side]["citation"]
+    assert "levels second hand" in said.error and said.error.count("TEN-FOLD") >= len(FACTORS)
+    assert [one["site"] for one in document["sites"]] == ["OA", "PI", "SO", "QU", "RO"]
+    assert five.run("rescreen", "--levels-on", "2025-02-03", "--all").document == document, "the same question, the same answer"
 
 
 def test_the_tightening_factors_are_marked_tenfold(office: Any) -> None:

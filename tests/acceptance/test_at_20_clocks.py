@@ -1,4 +1,4 @@
-"""AT-20, clocks: 24 hours after discovery, 30 days after completion for clean closures only, 90 days after discovery else."""
+"""AT-20: 24 hours after discovery, 30 days after completion for clean closures only, 90 days after discovery else; sign-off."""
 
 from __future__ import annotations
 
@@ -44,6 +44,10 @@ days = 90
 applies = "triggered"
 citation = "put together for the test (S06)"
 """
+
+
+STANDING = {"stale", "stale_because", "notices", "sign_offs"}
+"""How a run stands today, beside what it answered."""
 
 
 @pytest.fixture
@@ -106,3 +110,24 @@ def test_a_named_run_and_one_of_another_site(tamarack: Any) -> None:
     tamarack.plain_site("other")
     said = tamarack.run("deadlines", "--site", "other", "--run", run)
     assert said.status == 1 and "is of site 'tamarack'" in said.error
+
+
+def test_signed_off_and_one_more_deliverable_afterwards(tamarack: Any, rows_of: Any) -> None:
+    run = tamarack.run("runs", "list").document["runs"][0]["run"]
+    before = tamarack.run("runs", "show", run).document
+    signed = tamarack.run("sign-off", run, "--by", "R. Lind", "--licence", "PG 1234 (invented)", "--why", "closure report")
+    assert signed.status == 0 and signed.document["sign_off"]["status"] == "stands"
+    assert tamarack.run("runs", "show", run).document["stale"] is False, "a sign-off speaks of the run, not of the data"
+    rows = rows_of({"Benzene": "0.01"}, sample_id="TA-2", location="TA-2", medium="soil", unit="mg/kg", basis="dry")
+    assert tamarack.run("import", tamarack.deliverable("more.csv", rows), "--site", "tamarack").status == 0
+    shown = tamarack.run("runs", "show", run)
+    (one,) = shown.document["sign_offs"]
+    assert (one["status"], one["by"], one["licence"]) == ("stale: data changed after sign-off", "R. Lind", "PG 1234 (invented)")
+    assert "stale: data changed after sign-off" in " ".join(shown.error.split())
+    assert {key: shown.document[key] for key in before if key not in STANDING} == {
+        key: before[key] for key in before if key not in STANDING
+    }
+    assert tamarack.run("runs", "reproduce", run).document["identical"] is True
+    assert tamarack.run("signed-off", "list").status == 3
+    for words in (["deadlines", "--site", "tamarack", "--today", "2025-05-29"], ["papers", "--site", "tamarack"]):
+        assert f"run {run} is stale: data changed since; screen again" in tamarack.run(*words).document["notes"]

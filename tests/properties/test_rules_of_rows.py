@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 import pandera.errors
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from screening.deliverable.columns import Column, Frame
 from screening.validation.schema import NUMBERS, at_fault, faults, result_schema
 
 DAYS = st.sampled_from(["", "2025-05-06", "2025-05-07"])
@@ -37,5 +39,6 @@ def test_the_quick_look_and_pandera_agree(rows: list[dict[str, str]]) -> None:
         expected = set()
     except pandera.errors.SchemaErrors as error:
         expected = set(error.failure_cases["index"].dropna().astype(int))
-    assert set(frame.index[at_fault(frame)]) == expected
-    assert set(faults(frame).index) == expected
+    columns = Frame({name: Column.of(row[name] for row in rows) for name in rows[0]}, np.arange(len(rows)))
+    assert set(np.flatnonzero(at_fault(columns)).tolist()) == expected
+    assert {fault.at for fault in faults(columns, np.ones(len(rows), dtype=bool))} == expected

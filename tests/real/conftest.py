@@ -1,24 +1,16 @@
-"""What the tests on real data share: one office a module, the saved layouts, and reading a csv as its lines."""
+"""What the tests on real data share: the saved layouts, and reading a csv as its lines."""
 
 from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 LAYOUTS = Path(__file__).resolve().parent / "layouts"
 
 Lines = dict[int, dict[str, str]]
-
-
-@pytest.fixture(scope="module")
-def desk(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """An office (see the conftest above) that the tests of one module share: a big file is imported once."""
-    office = next(plugin.Office for plugin in request.config.pluginmanager.get_plugins() if hasattr(plugin, "Office"))
-    return office(tmp_path_factory.mktemp("desk"))
 
 
 @pytest.fixture(scope="session")

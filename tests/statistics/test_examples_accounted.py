@@ -11,7 +11,7 @@ ELSEWHERE = {
     "g01_rpd_radon": "relative percent differences of duplicates belong to the review of quality control",
     "g02_rpd_pairs": "as g01",
     "g04_holding_time_totals": "holding times belong to the review of quality control",
-    "g06_mdl_7_replicates": "detection limits come from the laboratory and are not made here",
+    "g06_mdl_7_replicates": "detection limits belong to the laboratory's arithmetic (tests/quality/test_laboratory.py)",
     "g07_mdl_t_table": "as g06",
     "g10_duplicate_rules": "as g01",
     "h01_rpf_finfish": "weighed sums belong to the comparison (tests/rules/test_equivalents.py)",
@@ -20,7 +20,7 @@ ELSEWHERE = {
     "i01_moisture_wet_basis": "moisture belongs to dry weight (tests/properties/test_dry_weight.py)",
     "i02_moisture_dry_basis": "as i01",
     "i04_dry_weight_and_rl": "as i01",
-    "i05_methanol_extract_moisture": "the laboratory's own arithmetic, not redone",
+    "i05_methanol_extract_moisture": "as g06",
     "j01_units_water": "units belong to the vocabulary (tests/vocabulary/test_units.py)",
     "j03_units_soil": "as j01",
 }

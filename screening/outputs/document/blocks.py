@@ -6,7 +6,6 @@ import io
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
-from xml.etree.ElementTree import fromstring
 
 from docx.oxml.ns import qn
 from docx.shared import Length, Twips
@@ -14,19 +13,21 @@ from docx.text.paragraph import Paragraph
 
 from screening.outputs.document.fields import CLOSES, OPENS
 from screening.outputs.document.grid import MARGIN, Piece, grid, line
+from screening.outputs.drawings import Picture
 from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
 from screening.outputs.tables import HELD, MARKS, NOT_ANALYSED, Cell, Crosstab, LevelTable, Row, Sample
 
 if TYPE_CHECKING:
     from screening.decision.contents import Contents
 
-_HEADING = 1000
+MOST_SHEETS = 6
+"""Sheets of one kind of picture in the document; the picture files hold all."""
+_HEADING = 1400
 """Room kept for a heading above a picture."""
-_SVG = "{http://www.w3.org/2000/svg}"
 _CHARACTER, _LONGEST_WORD = 92, 22
 """Twentieths of a point that a letter of the text in tables takes, and the longest word that widens its column."""
 _OWN = (2100, 680)
-_LEVEL, _SAMPLE = 900, 1180
+_LEVEL, _SAMPLE = 1080, 1180
 _HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis", "Method")
 
 
@@ -53,7 +54,11 @@ def put_blocks(document: Any, blocks: Mapping[str, Callable[[Contents], Any]], c
         elif found and isinstance(found[0], Crosstab):
             made = [part for table in found for part in _crosstab(table, page, tables)]
         else:
-            made = [_picture(document, one, page) for one in found]
+            made = [_picture(document, one, page) for one in found[:MOST_SHEETS]]
+            if len(found) > MOST_SHEETS:
+                made.append(
+                    line(f"{len(found) - MOST_SHEETS} more sheets of this kind stand with the picture files.", italic=True)
+                )
         for element in made:
             paragraph.addprevious(element)
         paragraph.getparent().remove(paragraph)
@@ -196,16 +201,13 @@ def _result(table: Crosstab, cell: Cell | None) -> Piece:
     return Piece(text, bold=worst == "exceeds", italic=worst == "open", align="right", mark=worst)
 
 
-def _picture(document: Any, svg: str, page: _Page) -> Any:
+def _picture(document: Any, one: Picture, page: _Page) -> Any:
     """A picture as large as the page lets it be, with its description for who cannot see it."""
-    from screening.outputs.pictures.raster import png
-
     holder = line("", before=0)
-    picture = Paragraph(holder, document._body).add_run().add_picture(io.BytesIO(png(svg)), width=Twips(page.width))
+    picture = Paragraph(holder, document._body).add_run().add_picture(io.BytesIO(one.png), width=Twips(page.width))
     scale = min(1.0, Twips(page.height - _HEADING) / picture.height)
     picture.width, picture.height = Length(int(picture.width * scale)), Length(int(picture.height * scale))
-    root = fromstring(svg)
     about = picture._inline.docPr
-    about.set("name", (root.findtext(f"{_SVG}title") or "picture")[:200])
-    about.set("descr", root.findtext(f"{_SVG}desc") or "")
+    about.set("name", one.title)
+    about.set("descr", one.description)
     return holder

@@ -104,10 +104,3 @@ def appendices(contents: Contents) -> list[str]:
             held = "; ".join(one["papers"]) or "held" if one["held"] else "MISSING" if one["applies"] else "to be decided"
             said.append(f"{one['item'].capitalize() if one['item'].islower() else one['item']}: {held}")
     return list(dict.fromkeys(said))
-
-
-def plans(contents: Contents) -> list[str]:
-    """The sheets of the site plan as svg."""
-    from screening.outputs.pictures.plan import sheets
-
-    return sheets(contents)

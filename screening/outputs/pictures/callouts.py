@@ -21,6 +21,8 @@ SHOWN_POINTS = 3
 """Points of one place that a label tells of."""
 LOST, SHORTENED = 400.0, 150.0
 """What a label costs that becomes a number, or that tells less than all, in points of distance."""
+GRAVE = 3.0
+"""How much more that costs where a result exceeds."""
 
 AGAIN = 4
 """How often those that found no room for all go first in another try."""
@@ -136,7 +138,7 @@ def _one_by_one(told: Sequence[Told], boxes: Mapping[str, Box], room: Room) -> A
     made = Arranged(room)
     waiting = [one for one in told if not _label(one, boxes[one.id], made, len(told) > MANY)]
     for number, one in enumerate(sorted(waiting, key=lambda one: one.order), start=1):
-        made.cost += LOST
+        made.cost += LOST * (GRAVE if one.sign == "exceeds" else 1)
         made.listed.append((one, number))
         found = room.place(boxes[one.id], width(str(number), 8, True), LINE)
         if found:
@@ -158,7 +160,7 @@ def _label(one: Told, at: Box, made: Arranged, crowded: bool) -> bool:
         if found:
             if lines is tight and one.tight != one.lines:
                 made.listed.append((one, None))
-                made.cost += SHORTENED
+                made.cost += SHORTENED * (GRAVE if one.sign == "exceeds" else 1)
             made.cost += found[1]
             made.labels.append((one, found[0], lines, made.room.put(at, found[0])))
             return True

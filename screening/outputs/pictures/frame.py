@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from screening.decision.contents import STALE, Contents
 from screening.outputs.pictures.labels import Box
@@ -40,6 +41,7 @@ def head(contents: Contents, title: str, told: Iterable[str], across: float = LE
     return drawn, y
 
 
+@lru_cache(maxsize=2)
 def about(contents: Contents) -> list[str]:
     """Whose data, which run, which levels: the two lines below a title."""
     answer, site = contents.answer, contents.site.site
@@ -59,6 +61,15 @@ def foot(contents: Contents, across: float = LETTER[0], high: float = LETTER[1])
     drawn = [line(EDGE, top, across - EDGE, top, stroke=FAINT, stroke_width=0.5)]
     drawn += [words(EDGE, top + 9 + LINE * at, text, 8) for at, text in enumerate(lines)]
     return drawn, top - 6
+
+
+def brief_foot(contents: Contents, y: float, across: float = LETTER[0]) -> tuple[list[Element], float]:
+    """The caution's first sentence below what is drawn; also how high the whole picture becomes."""
+    text = whole_caution(contents).partition(". ")[0] + "."
+    lines = wrap(text, across - 2 * EDGE, 8)
+    drawn = [line(EDGE, y, across - EDGE, y, stroke=FAINT, stroke_width=0.5)]
+    drawn += [words(EDGE, y + 10 + LINE * at, row, 8) for at, row in enumerate(lines)]
+    return drawn, y + 10 + LINE * len(lines) + EDGE - 10
 
 
 @dataclass(frozen=True)

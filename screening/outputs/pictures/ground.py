@@ -78,38 +78,66 @@ def surveyed(site: SiteFile) -> Ground | None:
     return Ground(places, tuple(shapes), True, tuple(dict.fromkeys(grid.notes)))
 
 
-_FEATURES = ("building", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other")
+_FEATURES = ("building", "excavation", "canopy", "property_line", "road", "utility", "fence", "surface_water", "other")
 
 
 class _Grid:
-    """The site's grid turned into metres; remembers what it assumed."""
+    """The site's grid turned into metres; remembers what it assumed.
+
+    Places of a projected system and of a local grid keep their x and y; those in degrees are laid on a plane around the first.
+    """
 
     def __init__(self, site: SiteFile) -> None:
         self.notes: list[str] = []
-        self.unit = FOOT if site.site.grid_unit == "ft" else 1.0
         self.turned = float(site.site.north_deg)
-        self.on_grid = any(one.x is not None and one.y is not None for one in site.location)
-        spheric = [one for one in site.location if one.longitude is not None and one.latitude is not None]
-        self.north = math.cos(math.radians(float(spheric[0].latitude or 0))) if spheric else 1.0
-        self.start = (float(spheric[0].longitude or 0), float(spheric[0].latitude or 0)) if spheric else (0.0, 0.0)
-        if site.site.coordinates != "local" and not site.site.grid_unit and self.on_grid:
-            self.notes.append(f"coordinates of {site.site.coordinates} are taken in metres: the site file states no grid_unit")
-        elif site.site.coordinates == "local" and self.on_grid:
-            stated = "" if site.site.grid_unit else "; its unit is not stated and taken as metres"
-            self.notes.append(f"local grid, x to the right and y up{stated}")
-        elif spheric and not self.on_grid:
+        spheric_only = any(one.longitude is not None and one.latitude is not None for one in site.location)
+        self.on_grid = not spheric_only or any(one.x is not None and one.y is not None for one in site.location)
+        self.unit, degrees = self._unit_of(site)
+        self.from_xy = self.on_grid and degrees
+        spheric = [at for one in site.location if (at := self._degrees(one)) is not None]
+        self.start = spheric[0] if spheric else (0.0, 0.0)
+        self.narrowed = math.cos(math.radians(self.start[1]))
+        if spheric and not self.on_grid:
             self.notes.append("places by longitude and latitude")
 
+    def _unit_of(self, site: SiteFile) -> tuple[float, bool]:
+        """Metres in the unit of x and y, and whether they are degrees instead."""
+        named, stated = site.site.coordinates, site.site.grid_unit
+        if named != "local" and self.on_grid:
+            from pyproj import CRS
+            from pyproj.exceptions import CRSError
+
+            try:
+                system = CRS.from_user_input(named)
+            except CRSError:
+                self.notes.append(f"{named} is not known: its x and y are taken in {stated or 'm'}")
+            else:
+                self.notes.append(f"x and y in {named}, {system.name}")
+                return system.axis_info[0].unit_conversion_factor, system.is_geographic
+        elif self.on_grid:
+            taken = "" if stated else "; its unit is not stated and taken as metres"
+            self.notes.append(f"local grid, x to the right and y up{taken}")
+        return (FOOT if stated == "ft" else 1.0), False
+
+    def _degrees(self, one: Location) -> XY | None:
+        if self.from_xy and one.x is not None and one.y is not None:
+            return float(one.x), float(one.y)
+        if not self.on_grid and one.longitude is not None and one.latitude is not None:
+            return float(one.longitude), float(one.latitude)
+        return None
+
     def point(self, x: object, y: object) -> XY:
-        return float(str(x)) * self.unit, float(str(y)) * self.unit
+        across, up = float(str(x)), float(str(y))
+        if self.from_xy or not self.on_grid:
+            return (across - self.start[0]) * DEGREE * self.narrowed, (up - self.start[1]) * DEGREE
+        return across * self.unit, up * self.unit
 
     def of(self, one: Location | Centred) -> XY | None:
         """A place on the plan, None where it has no coordinates that can be drawn beside the others."""
         if one.x is not None and one.y is not None:
             at = self.point(one.x, one.y)
-        elif isinstance(one, Location) and one.longitude is not None and one.latitude is not None and not self.on_grid:
-            longitude, latitude = float(one.longitude) - self.start[0], float(one.latitude) - self.start[1]
-            at = longitude * DEGREE * self.north, latitude * DEGREE
+        elif isinstance(one, Location) and not self.on_grid and one.longitude is not None and one.latitude is not None:
+            at = self.point(one.longitude, one.latitude)
         else:
             return None
         if all(math.isfinite(part) and abs(part) < FAR for part in at):

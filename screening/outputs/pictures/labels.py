@@ -41,6 +41,11 @@ class Box:
         left, top, right, bottom = self.edges()
         return left >= other.x and top >= other.y and right <= other.x + other.width and bottom <= other.y + other.height
 
+    def covers(self, other: Box) -> bool:
+        """Whether two boxes have a part in common."""
+        left, top, right, bottom = self.edges()
+        return left < other.x + other.width and right > other.x and top < other.y + other.height and bottom > other.y
+
     def nearest(self, x: float, y: float) -> tuple[float, float]:
         """Its point nearest to another."""
         left, top, right, bottom = self.edges()
@@ -126,7 +131,7 @@ class Room:
         edges, cost = _beside(mark, width, height, far)
         free = self._free(edges, 1)
         edges, cost = edges[free], cost[free]
-        cost = cost + HIDING * _inside(edges, self.soft)
+        cost = np.round(cost + HIDING * _inside(edges, self.soft), 6)  # no machine's last bit decides
         cheapest = np.argsort(cost, kind="stable")[:TRIED]
         edges, cost = edges[cheapest], cost[cheapest]
         ways = _ties(mark, edges)
@@ -135,7 +140,7 @@ class Room:
         if not len(edges):
             return None
         cost = cost + CUTTING * _through(ways, self._in_the_way(ways)).sum(axis=1)
-        best = int(np.argmin(cost))
+        best = int(np.argmin(np.round(cost, 6)))
         x, y = float(edges[best, 0]), float(edges[best, 1])
         return Box(x, y, width, height), float(cost[best])
 

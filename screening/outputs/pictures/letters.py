@@ -41,8 +41,8 @@ def cut(text: str, room: float, size: float = 8, bold: bool = False) -> str:
     if len(text) * size < 10 * room and width(text, size, bold) <= room:
         return text
     taken, used = [], _advance("…", bold) * size
-    for letter in text:
-        used += _advance(shown(letter), bold) * size
+    for letter in shown(text):
+        used += _advance(letter, bold) * size
         if used > room:
             break
         taken.append(letter)

@@ -36,7 +36,10 @@ def _bearings(contents: Contents, ground: Ground, seen: View, column: Box) -> tu
     if not ground.scaled:
         return [words(x, y + 9, "SKETCH, NOT TO SCALE", 9, True)], y + 20
     north = float(contents.site.site.north_deg)
-    drawn = [*north_arrow(x + 18, y + 30, north), *scale_bars(x + 48, y + 4, column.width - 76, seen)]
+    drawn = [
+        *north_arrow(x + 18, y + 30, north),
+        group(scale_bars(x + 48, y + 4, column.width - 76, seen), data_layer="scale"),
+    ]
     drawn.append(words(x, y + 65, f"1:{seen.scale:g} where this sheet is printed 11 in wide", 8))
     y += 74
     flow_deg = contents.site.field.flow_deg

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from screening.decision.contents import Contents
@@ -77,6 +78,7 @@ class Spot:
         return tuple(sorted(found))
 
 
+@lru_cache(maxsize=2)
 def spots(contents: Contents) -> list[Spot]:
     """Every place of the run's outcomes, held rows and site file, by id.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from statistics import fmean
 
@@ -41,7 +42,7 @@ def sheets(contents: Contents) -> list[str]:
     seen = view(ground, window)
     room = Room(window)
     for shape in ground.shapes:
-        room.avoid(edge(shape, seen), 3 if shape.kind == "dispenser" else 6)
+        room.avoid(edge(shape, seen), 3 if shape.kind == "dispenser" else 6 if shape.id else 20)
     days = {day for spot in found for day in spot.days}
     told = sorted([*(of_spot(spot, len(days) > 1) for spot in found), *untaken(contents)], key=lambda one: one.order)
     boxes, marks, ties = _marks(told, ground, seen, room)
@@ -54,7 +55,7 @@ def sheets(contents: Contents) -> list[str]:
     side, rest = panel(contents, ground, seen, entries, Box(window.x + window.width + 8, begin, PANEL, end - begin))
     children = [
         *top, *caution, group([outline(shape, seen) for shape in ground.shapes], data_layer="ground"),
-        group([*ties, *(line(*one[3], stroke=FAINT, stroke_width=0.5) for one in labels.labels if one[3])], data_layer="leaders"),
+        group(ties, data_layer="ties"), group([*(line(*one[3], stroke=FAINT, stroke_width=0.5) for one in labels.labels if one[3])], data_layer="leaders"),
         group([*names, *more, *_texts(labels)], data_layer="labels"), group(marks, data_layer="marks"),
         box(window.x, window.y, window.width, window.height, stroke=INK, stroke_width=0.75), *side,
     ]  # fmt: skip
@@ -149,8 +150,10 @@ def _clear_but_unlisted(point: Point) -> bool:
 
 def _sampled(point: Point, x: float, y: float, size: float, taken_out: bool) -> list[Element]:
     title = f"{', '.join(point.samples)}: {SIGNS[point.sign].words}" + (f", {point.depth}" if point.depth else "")
-    exceeding = {"data_exceeding": " | ".join(point.exceeding)} if point.exceeding else {}
-    drawn = [mark(point.sign, x, y, size, title, data_samples=" | ".join(point.samples), **exceeding)]
+    held = {"data_samples": json.dumps(point.samples)} | (
+        {"data_exceeding": json.dumps(point.exceeding)} if point.exceeding else {}
+    )
+    drawn = [mark(point.sign, x, y, size, title, **held)]
     if _clear_but_unlisted(point):
         drawn.append(
             mark("no_level", x + size * REACH, y - size * 0.4, size * 0.62, f"{point.unlisted} detected, no level listed")
@@ -179,15 +182,19 @@ def _inner_names(ground: Ground, seen: View, room: Room) -> tuple[list[Element],
     """Names of components and features that fit inside them, and those that do not."""
     names: list[Element] = []
     left: list[Shape] = []
-    for shape in ground.shapes:
-        around = _around(shape, seen)
+    extents = [_around(shape, seen) for shape in ground.shapes]
+    for shape, around in sorted(zip(ground.shapes, extents, strict=True), key=lambda pair: pair[1].width * pair[1].height):
         x, y = around.middle
         found = None
-        for lines in _name_lines(shape) if shape.closed and shape.kind != "dispenser" else ():
+        others = [one for one in extents if one.width * one.height < around.width * around.height]
+        for lines in _name_lines(shape) if shape.closed and len(shape.points) > 1 else ():
             wide, high = max(map(width, lines)), LINE * len(lines)
             rows = (y - high / 2, y - SIZE - high, y + SIZE, around.y + 2, around.y + around.height - high - 2)
             boxes = [Box(x - wide / 2, at, wide, high) for at in rows]
-            found = next((one for one in boxes if one.within(around) and wide + 4 < around.width and room.free(one, 1)), None)
+            if not ground.scaled:
+                boxes.insert(0, Box(around.x + 3, around.y + 1, wide, high))
+            boxes = [one for one in boxes if one.within(around) and not any(one.covers(other) for other in others)]
+            found = next((one for one in boxes if wide + 4 < around.width and room.free(one, 1)), None)
             if found:
                 room.take(found)
                 names.append(_name(shape, found, lines, "middle"))

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from screening.outputs.pictures.svg import FAINT, INK, PAPER, Element, box, circle, group, line, path
-
-ORANGE, BLUE = "#B34700", "#1F4E8C"
+from screening.outputs.pictures.svg import BLUE, FAINT, INK, ORANGE, PAPER, Element, box, circle, group, line, path
 
 
 @dataclass(frozen=True)
@@ -78,3 +76,15 @@ def wave(x: float, y: float, size: float = 9) -> Element:
 def strike(x: float, y: float, size: float = 9) -> Element:
     """The stroke through a sign of soil that was taken out of the ground."""
     return line(x - size * 0.65, y + size * 0.45, x + size * 0.65, y - size * 0.45, stroke_width=size / 12)
+
+
+def below(x: float, y: float, size: float, colour: str, turned: bool = False) -> Element:
+    """The open arrow of a non-detect, from its limit to the left, or downwards where ``turned``: the truth lies that way."""
+    long, barb = size * 1.3, size * 0.3
+    points = [(x - long + barb, y - barb), (x - long, y), (x - long + barb, y + barb)]
+    drawn = [
+        line(x, y - size * 0.35, x, y + size * 0.35, stroke=colour, stroke_width=size / 8),
+        line(x, y, x - long, y, stroke=colour, stroke_width=size / 11),
+        path(points, stroke=colour, stroke_width=size / 11),
+    ]
+    return group(drawn, **({"transform": f"rotate(-90 {x:.2f} {y:.2f})"} if turned else {}))

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape, quoteattr
 
+from screening.outputs.texts import readable
+
 INK, FAINT, PAPER = "#1B1F24", "#5B6470", "#FFFFFF"
+ORANGE, BLUE = "#B34700", "#1F4E8C"
 FAMILY = "Liberation Sans, Arial, Helvetica, sans-serif"
-_NOT_SHOWN = re.compile(
-    "[\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\ufffe\uffff\ud800-\udfff]"
-)
-"""Controls, marks of writing direction and what XML forbids: they would hide, turn or break a text."""
 
 
 def shown(text: str) -> str:
-    """A text with one visible sign for each letter that would hide, turn or break it."""
-    return _NOT_SHOWN.sub("\ufffd", text.replace("\u00a0", " "))
+    """A text on one line, with what would hide, turn or break it written out."""
+    if text.isascii() and text.isprintable():
+        return text
+    return readable(text).replace("\u00a0", " ").replace("\t", " ").replace("\n", " ")
 
 
 def number(value: float) -> str:
@@ -81,6 +81,11 @@ def words(x: float, y: float, text: str, size: float = 8, bold: bool = False, **
     """One line of text whose baseline begins at a point (or ends or is centred there: text_anchor)."""
     weight: dict[str, str | float] = {"font_weight": "bold"} if bold else {}
     return Element("text", {"x": x, "y": y, "font_size": size, "fill": INK, **weight, **attributes}, (), text)
+
+
+def slug(name: str) -> str:
+    """A name fit for an id: what is no letter or digit of ASCII becomes its number, so that no two names become one."""
+    return "".join(one if one.isascii() and one.isalnum() else f"-{ord(one):x}-" for one in name)[:200]
 
 
 def sheet(name: str, width: float, height: float, title: str, description: str, children: Iterable[Element]) -> str:

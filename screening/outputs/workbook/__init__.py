@@ -7,28 +7,27 @@ import io
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-import xlsxwriter
-
+from screening.outputs.drawings import KINDS, sheets_of_kind
 from screening.outputs.evidence import evidence_lists
 from screening.outputs.lists import result_lists
 from screening.outputs.tables import crosstabs
 from screening.outputs.texts import readable
 from screening.outputs.workbook.crosstab_sheets import add_crosstab, sheets_of
 from screening.outputs.workbook.list_sheets import add_list
-from screening.outputs.workbook.sheet import FONT, Book
+from screening.outputs.workbook.picture_sheets import add_pictures
+from screening.outputs.workbook.sheet import Book, new_workbook
 from screening.outputs.workbook.summary_sheet import add_summary
 
 if TYPE_CHECKING:
     from screening.decision.contents import Contents
 
 NAME = "workbook.xlsx"
-_AS_TEXT = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
 
 def files(contents: Contents) -> Mapping[str, bytes]:
     """The workbook as one file."""
     target = io.BytesIO()
-    workbook = xlsxwriter.Workbook(target, {**_AS_TEXT, "in_memory": True, "default_format_properties": dict(FONT)})
+    workbook = new_workbook(target)
     answer = contents.answer
     workbook.set_properties(
         {
@@ -40,10 +39,14 @@ def files(contents: Contents) -> Mapping[str, bytes]:
     )
     book = Book(workbook, contents)
     tables = [(name, part) for table in crosstabs(contents) for name, part in sheets_of(table)]
+    drawn = {kind: found for kind in KINDS if (found := sheets_of_kind(contents, kind))}
     lists = [*result_lists(contents), *evidence_lists(contents)]
-    add_summary(book, [*((name, part.title) for name, part in tables), *((one.name, one.title) for one in lists)])
+    pictures = [(KINDS[kind], found[0].title) for kind, found in drawn.items()]
+    add_summary(book, [*((name, part.title) for name, part in tables), *pictures, *((one.name, one.title) for one in lists)])
     for name, part in tables:
         add_crosstab(book, name, part)
+    for kind, found in drawn.items():
+        add_pictures(book, kind, found)
     for one in lists:
         add_list(book, one)
     workbook.close()

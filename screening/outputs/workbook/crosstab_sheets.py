@@ -29,7 +29,7 @@ PAGE_LINES = 37
 LONGEST_NAME = 60
 """Letters of a sample's head; the lists show more."""
 
-OWN = (22, 11.5, 6.5, 11)
+OWN = (22, 11.5, 6.5, 14.5)
 """Widths of analyte, CAS number, unit and method, in characters."""
 LEVEL, MARK, RESULT, FLAG = 10, 2.6, 8.6, 3.8
 HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis", "Method")
@@ -69,7 +69,7 @@ def sheets_of(table: Crosstab) -> list[tuple[str, Part]]:
     """A table in as many sheets as it needs, each with its name."""
     name = table.medium.replace("_", " ").capitalize()
     chunks = even(range(len(table.samples)), MOST_SAMPLES)
-    units = sorted({row.unit for row in table.rows})
+    units = sorted({row.unit for row in table.rows if row.unit})
     head = f"{name} results, {' and '.join(units)}" if len(units) <= 3 else f"{name} results"
     if len(chunks) == 1:
         return [(name[:31], Part(table, tuple(chunks[0]), head))]
@@ -235,24 +235,30 @@ def _level(book: Book, sheet: Worksheet, row: int, at: int, level: Level, base: 
         book.number(sheet, row, at, number, level.text, base)
 
 
+def _boxes(shape: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any], dict[str, Any]]:
+    """The looks of mark, result and flag: one box about the three where the shape has an edge."""
+    shape = {**_LINE, **shape}
+    edge = shape.pop("edge", 0)
+    if edge:
+        del shape["bottom_color"]
+        shape |= {"top": edge, "bottom": edge}
+    return (
+        {**shape, "left": edge or 1, "align": "center"}, {**shape, "align": "right"}, {**shape, "right": edge or 1, "align": "left"},
+    )  # fmt: skip
+
+
+_LOOKS = {name: _boxes(_BOX.get(name, {})) for name in ("", *MARKS)}
+_EMPTY = _boxes({"font_color": "#666666"})
+
+
 def _cell(book: Book, sheet: Worksheet, row: int, left: int, table: Crosstab, cell: Cell | None) -> None:
-    if cell is None or cell.held:
-        text = NOT_ANALYSED if cell is None else ""
-        base = {**_LINE, "font_color": "#666666"}
-        put(sheet, row, left, table.marked(cell) if cell else "", book.format(base, left=1, align="center"))
-        put(sheet, row, left + 1, text, book.format(base, align="right"))
-        put(sheet, row, left + 2, "", book.format(base, right=1))
-        return
-    base = {**_LINE, **_BOX.get(cell.worst, {})}
-    edge = base.pop("edge", 0)
-    boxed = {**base, "top": edge, "bottom": edge} if edge else base
-    boxed.pop("bottom_color", None) if edge else None
-    put(sheet, row, left, table.marked(cell), book.format(boxed, left=edge or 1, align="center"))
-    if cell.number is None:
-        put(sheet, row, left + 1, cell.text, book.format(boxed, align="right", text_wrap=True))
+    mark, result, flag = _EMPTY if cell is None or cell.held else _LOOKS[cell.worst]
+    put(sheet, row, left, table.marked(cell) if cell else "", book.format(mark))
+    if cell is not None and cell.number is not None:
+        book.number(sheet, row, left + 1, cell.number, cell.text, result)
     else:
-        book.number(sheet, row, left + 1, cell.number, cell.text, boxed)
-    put(sheet, row, left + 2, cell.qualifiers, book.format(boxed, right=edge or 1, align="left"))
+        put(sheet, row, left + 1, cell.text if cell else NOT_ANALYSED, book.format(result, text_wrap=True))
+    put(sheet, row, left + 2, cell.qualifiers if cell else "", book.format(flag))
 
 
 def _levels_by_sample(

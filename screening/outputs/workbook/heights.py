@@ -7,6 +7,7 @@ like letters, from memory); an error makes a row a line too high or cuts a line 
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 POINT_HEIGHT = 13.0
 """Height of a line of the body text, in points."""
@@ -23,6 +24,7 @@ def width_of(text: str) -> float:
     return sum(_OF.get(letter, _DIGIT if letter.isascii() else 1000) for letter in text) / _DIGIT
 
 
+@lru_cache(maxsize=100_000)
 def lines_of(text: str, width: float, *, size: float = 10, bold: bool = False) -> int:
     """Lines that a text takes in a column as wide as so many digits of the body text (10 points), broken between words."""
     room = width * 10 / size / (1.08 if bold else 1.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
@@ -17,6 +17,7 @@ HEAD_ROW = 3
 MOST_LINES = 12
 """Lines of a row at most; a cell with more is cut on paper and whole when it is opened."""
 _LINE = {**BODY, "bottom": 4, "bottom_color": "#999999"}
+_MARKED: dict[str, dict[str, Any]] = {MARKS["exceeds"]: {"bold": True}, MARKS["open"]: {"italic": True}}
 
 
 def add_list(book: Sheets, one: Listing) -> None:
@@ -38,9 +39,11 @@ def add_list(book: Sheets, one: Listing) -> None:
     heads = [lines_of(column.heading, column.width - 1, bold=True) for column in columns]
     sheet.set_row(HEAD_ROW, POINT_HEIGHT * max(heads))
     row = HEAD_ROW
+    plain, looks = _looks(columns, _LINE), {mark: _looks(columns, {**_LINE, **more}) for mark, more in _MARKED.items()}
     for values in one.rows:
         row += 1
-        _row(book, sheet, row, [values[at] for at in order], columns)
+        shown = [values[at] for at in order]
+        _row(book, sheet, row, shown, columns, looks.get(str(shown[0]), plain) if columns[0].holds == MARK else plain)
     if one.rows:
         sheet.autofilter(HEAD_ROW, 0, row, len(columns) - 1)
     else:
@@ -58,20 +61,26 @@ def _set_off(columns: Sequence[Column], at: int) -> bool:
     return at > 0 and columns[at].holds != NUMBER and columns[at - 1].holds == NUMBER
 
 
-def _row(book: Sheets, sheet: Worksheet, row: int, values: list[Value], columns: list[Column]) -> None:
-    base = _base(values[0]) if columns[0].holds == MARK else _LINE
+def _looks(columns: Sequence[Column], base: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """How the cells of a row look, column by column; only what is printed is wrapped."""
+    looks = []
+    for at, column in enumerate(columns):
+        wraps = {"text_wrap": True} if column.holds != NUMBER and column.narrow else {}
+        placed = {"align": "center"} if column.holds == MARK else {"indent": int(_set_off(columns, at))}
+        looks.append({**base, **wraps, **placed})
+    return looks
+
+
+def _row(
+    book: Sheets, sheet: Worksheet, row: int, values: Sequence[Value], columns: Sequence[Column], looks: Sequence[dict[str, Any]]
+) -> None:
     height = 1
-    for at, (value, column) in enumerate(zip(values, columns, strict=True)):
-        text = value.text if isinstance(value, Amount) else str(value or "")
-        wraps: dict[str, Any] = {"text_wrap": True} if column.holds != NUMBER and column.narrow else {}
-        centred: dict[str, Any] = {"align": "center"} if column.holds == MARK else {"indent": int(_set_off(columns, at))}
-        height = max(height, lines_of(text[:LONGEST_TEXT], column.width - 1)) if wraps else height
-        book.value(sheet, row, at, value, {**base, **wraps, **centred})
+    for at, (value, column, look) in enumerate(zip(values, columns, looks, strict=True)):
+        if "text_wrap" in look and value:
+            text = value.text if isinstance(value, Amount) else str(value)
+            height = max(height, lines_of(text[:LONGEST_TEXT], column.width - 1))
+        book.value(sheet, row, at, value, look)
     sheet.set_row(row, POINT_HEIGHT * min(height, MOST_LINES))
-
-
-def _base(mark: Value) -> dict[str, Any]:
-    return {**_LINE, "bold": True} if mark == MARKS["exceeds"] else {**_LINE, "italic": True} if mark == MARKS["open"] else _LINE
 
 
 def _notes(book: Sheets, sheet: Worksheet, row: int, one: Listing, columns: list[Column], more: bool) -> int:

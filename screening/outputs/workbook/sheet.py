@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from screening.outputs.lists import Amount, Value
 from screening.outputs.tables import KEY
@@ -32,20 +32,32 @@ TITLE = {**BODY, "bold": True, "font_size": 14}
 QUIET = {**BODY, "font_color": "#444444", "font_size": 9}
 
 
+def new_workbook(target: BinaryIO) -> Workbook:
+    """A workbook that writes every text as text and counts widths in the digits of its own font."""
+    import xlsxwriter
+
+    as_text = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    return xlsxwriter.Workbook(target, {**as_text, "in_memory": True, "default_format_properties": dict(FONT)})
+
+
 class Sheets(ABC):
     """A workbook with the formats made so far."""
 
     def __init__(self, workbook: Workbook) -> None:
         self.workbook = workbook
         self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
+        self._asked: dict[tuple[Any, ...], tuple[Mapping[str, Any], Format]] = {}
 
     def format(self, base: Mapping[str, Any], **more: Any) -> Format:
-        """A format by its properties; equal ones are made once."""
-        properties = {**base, **more}
-        key = tuple(sorted(properties.items()))
-        if key not in self._formats:
-            self._formats[key] = self.workbook.add_format(properties)
-        return self._formats[key]
+        """A format by its properties; equal ones are made once, and one asked for again with the same ``base`` is found fast."""
+        asked = (id(base), *more.items())
+        if asked not in self._asked:
+            properties = {**base, **more}
+            key = tuple(sorted(properties.items()))
+            if key not in self._formats:
+                self._formats[key] = self.workbook.add_format(properties)
+            self._asked[asked] = (base, self._formats[key])  # the base is kept, so that its id stays its own
+        return self._asked[asked][1]
 
     @abstractmethod
     def sheet(self, name: str, title: str, *, landscape: bool = True) -> Worksheet:
@@ -104,7 +116,7 @@ class Book(Sheets):
         key = "E bold in a heavy box: exceeds   ? in a dashed box: open   n: no level   ( ): not counted   <: not detected   –: not analysed"
         aid = "A screening aid for a licensed professional's decision"
         sheet.set_header(f"&L&8 {in_header(readable(answer['site_name'], 60))}&R&8 {in_header(readable(title, 60))}")
-        sheet.set_footer(f"&L&8{in_header(key)}\n{aid}&R&8{run}\npage &P of &N")
+        sheet.set_footer(f"&L&8{in_header(key)}\n{aid}&R&8\n{run}, page &P of &N")
         put(sheet, 0, 0, title, self.format(TITLE))
         sheet.set_row(0, 20)
         put(sheet, 1, 0, self.line, self.format(QUIET))

@@ -53,23 +53,22 @@ def complete(observed: Observed) -> Completed:
     """
     need(len(observed.detects), LEAST_DETECTS, "regression on order statistics", "detections")
     need_positive(observed.values, "regression on order statistics")
-    positions = _positions(observed)
+    placed = positions(observed)
     line = stats.linregress(
-        [float(stats.norm.ppf(at)) for _, at, hidden in positions if not hidden],
-        [log(value) for value, _, hidden in positions if not hidden],
+        [float(stats.norm.ppf(at)) for _, at, hidden in placed if not hidden],
+        [log(value) for value, _, hidden in placed if not hidden],
     )
     return Completed(
         tuple(
             sorted(
-                exp(line.intercept + line.slope * float(stats.norm.ppf(at))) if hidden else value
-                for value, at, hidden in positions
+                exp(line.intercept + line.slope * float(stats.norm.ppf(at))) if hidden else value for value, at, hidden in placed
             )
         )
     )
 
 
-def _positions(observed: Observed) -> list[tuple[float, float, bool]]:
-    """Each value with its plotting position and whether it is a non-detect."""
+def positions(observed: Observed) -> list[tuple[float, float, bool]]:
+    """Each value with its plotting position (between 0 and 1) and whether it is a non-detect; Hirsch and Stedinger (1987)."""
     detects, hidden = sorted(observed.detects), sorted(observed.limits)
     edges = sorted({0.0, *hidden})
     above = [0.0] * (len(edges) + 1)

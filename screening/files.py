@@ -1,0 +1,61 @@
+"""Files read whole and written whole, or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from pathlib import Path
+from uuid import uuid4
+
+from screening.errors import Refused
+
+
+def read_whole(path: Path, largest: int) -> bytes:
+    """The bytes of a file that nobody wrote to meanwhile.
+
+    Raises `Refused` where it is empty, larger than ``largest`` bytes, may not be read, or changes while it is read.
+    """
+    try:
+        before = path.stat()
+        if before.st_size == 0 and path.is_file():
+            raise Refused(f"{path}: is empty; ask for the file again")
+        if not path.is_file():
+            raise Refused(f"{path}: is no file; name a file that holds the data")
+        if before.st_size > largest:
+            raise Refused(f"{path}: is larger than {_size(largest)}; split it")
+        data = path.read_bytes()
+        after = path.stat()
+    except OSError as error:
+        raise Refused(f"{path}: may not be read ({error.strerror}); ask for access to the file") from error
+    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns) or len(data) != after.st_size:
+        raise Refused(f"{path}: is being written by someone else; take it once it is complete")
+    return data
+
+
+def read_text(path: Path, largest: int = 16 * 1024**2) -> str:
+    """The UTF-8 text of a file written by a person, read as `read_whole` does. Raises `Refused` where it is no UTF-8."""
+    try:
+        return read_whole(path, largest).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise Refused(f"{path}: is no UTF-8 text; save it as UTF-8") from error
+
+
+def _size(bytes_: int) -> str:
+    return f"{bytes_ // 1024**3} GiB" if bytes_ >= 1024**3 else f"{bytes_ // 1024**2} MiB"
+
+
+def write_text(path: Path, text: str) -> Path:
+    """Write a text so that a stopped program leaves the old file or the new one. Raises `Refused` where it cannot."""
+    beside = path.with_name(f".{path.name}.{uuid4().hex}")
+    try:
+        with beside.open("wb") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(beside, path)
+    except OSError as error:
+        raise Refused(f"{path}: cannot be written ({error.strerror}); name a file in a folder that is there") from error
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink()
+    return path
