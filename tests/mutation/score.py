@@ -19,7 +19,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -27,15 +27,17 @@ from typing import Any
 from equivalents import listed
 from mutants import FILES, ROOT, Mutant, mutants
 from recorded import Asked, read, record
-from trial import Fate, each_forked, fails, try_out
+from trial import Fate, Tests, each_forked, try_out
 
 import screening
 
 KILLERS = Path(__file__).parent / "killers.csv"
-SCREENED = ("tests/rules", "tests/acceptance", "tests/demo", "tests/levels/test_boundaries.py")
+SCREENED = ("tests/rules", "tests/acceptance")
 """Tests whose comparisons are kept; `recorded` says why."""
 
-BEFORE = {
+OWN = {
+    "screening/screen/compare.sql": ("tests/rules/test_comparison.py",),
+    "screening/screen/measure.py": ("tests/rules/test_bounds.py",),
     "screening/levels/bars.py": ("tests/rules/test_rounding.py", "tests/levels/test_boundaries.py"),
     "screening/levels/choose.py": ("tests/levels/test_choose.py", "tests/rules/test_pathways.py"),
     "screening/levels/phase_in.py": ("tests/levels/test_phase_in.py", "tests/rules/test_versions_in_use.py"),
@@ -46,9 +48,17 @@ BEFORE = {
     "screening/quality/dry.py": ("tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
     "screening/decision/recommend.py": ("tests/rules/test_recommendation.py",),
 }  # fmt: skip
-"""Tests of the code that runs before or after the comparison, where nothing is kept."""
+"""Tests that call the code of a file, tried first; of files of other rooms than the comparison nothing else is."""
 
 SEED = 4
+
+
+def _file(test: str) -> str:
+    return test.partition("::")[0]
+
+
+def _compared(mutant: Mutant) -> bool:
+    return mutant.file.startswith("screening/screen/")
 
 
 def name_of(mutant: Mutant) -> str:
@@ -89,8 +99,10 @@ def _recorded(to: Path) -> list[Asked]:
     return read(to)
 
 
-def tried(chosen: Sequence[Mutant], known: dict[str, str], asked: Sequence[Asked], minutes: float) -> dict[Mutant, Fate]:
-    """The fate of each mutant that there was time for."""
+def tried(
+    chosen: Sequence[Mutant], known: dict[str, str], asked: Sequence[Asked], tests: Tests, minutes: float, at_once: int
+) -> dict[Mutant, Fate]:
+    """The fate of each mutant that there was time for. Of its own tests those that killed most so far come first."""
     end = time.monotonic() + minutes * 60
     order = Counter[str]()
 
@@ -98,22 +110,23 @@ def tried(chosen: Sequence[Mutant], known: dict[str, str], asked: Sequence[Asked
         for one in chosen:
             if time.monotonic() > end:
                 return
-            sorted_ = [] if one.file in BEFORE else sorted(asked, key=lambda each: -order[each.test])
-            yield partial(try_out, one, known.get(name_of(one), ""), sorted_, BEFORE.get(one.file, ()))
+            own = sorted(tests.of(OWN.get(one.file, ())), key=lambda each: -order[each])
+            kept = sorted(asked, key=lambda each: -order[each.test]) if _compared(one) else ()
+            yield partial(try_out, one, [known.get(name_of(one), ""), *own], kept, tests)
 
-    fates, kept = {}, dict(known)
-    for number, fate in each_forked(works(), os.cpu_count() or 1, Fate("", late=True)):
+    fates, killed_by = {}, dict(known)
+    for number, fate in each_forked(works(), at_once, Fate("", late=True)):
         fates[chosen[number]] = fate
         order[fate.killer] += 1
         if fate.killer:
-            kept[name_of(chosen[number])] = fate.killer
+            killed_by[name_of(chosen[number])] = fate.killer
         elif not fate.late:
-            kept.pop(name_of(chosen[number]), None)
+            killed_by.pop(name_of(chosen[number]), None)
             print(_line(chosen[number], fate), flush=True)
         if len(fates) % 20 == 0:
-            write_killers(kept)
+            write_killers(killed_by)
             print(f"{len(fates)} of {len(chosen)} tried", flush=True)
-    write_killers(kept)
+    write_killers(killed_by)
     return fates
 
 
@@ -159,7 +172,7 @@ def _kind(mutant: Mutant, fate: Fate) -> str:
     return "equivalent" if _explained(mutant) else "words only" if mutant.only_words else "survived"
 
 
-def whole(part: str, minutes: float, keep: Path | None, *, trusting: bool) -> dict[Mutant, Fate]:
+def whole(part: str, minutes: float, keep: Path | None, at_once: int, *, trusting: bool) -> dict[Mutant, Fate]:
     """Try every mutant of the files whose name holds the part, those without a known killer first.
 
     ``trusting``: a kept killer counts without being run.
@@ -168,11 +181,16 @@ def whole(part: str, minutes: float, keep: Path | None, *, trusting: bool) -> di
     chosen = [one for one in mutants() if part in f"{one.file}:{one.line}"]
     fates = {one: Fate(known[name_of(one)]) for one in chosen if trusting and name_of(one) in known}
     waiting = sorted((one for one in chosen if one not in fates), key=lambda one: name_of(one) in known)
+    files = {file for one in waiting for file in OWN.get(one.file, ())}
+    files |= {_file(known[name_of(one)]) for one in waiting if name_of(one) in known}
     with tempfile.TemporaryDirectory() as folder:
-        compared = any(one.file not in BEFORE for one in waiting)
-        kept = keep or Path(folder) / "asked"
-        asked = [] if not compared else read(kept) if kept.exists() else _recorded(kept)
-        fates |= tried(waiting, known, asked, minutes)
+        asked: Sequence[Asked] = ()
+        if any(_compared(one) for one in waiting):
+            kept = keep or Path(folder) / "asked"
+            asked = read(kept) if kept.exists() else _recorded(kept)
+            files |= {_file(one.test) for one in asked}
+        present = sorted(file for file in files if (ROOT / file).exists())
+        fates |= Tests().collected(present, lambda tests: tried(waiting, known, asked, tests, minutes, at_once))
     return {one: fates.get(one, Fate("", late=True)) for one in chosen}
 
 
@@ -180,13 +198,13 @@ def sample(size: int) -> dict[Mutant, Fate]:
     """Try a seeded sample of the mutants whose killer is known, by that test alone."""
     known = killers()
     chosen = random.Random(SEED).sample([one for one in mutants() if name_of(one) in known], size)
-    works: list[Callable[[], Any]] = [partial(_by_killer, one, known[name_of(one)]) for one in chosen]
-    return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate("", late=True))}
 
+    def work(tests: Tests) -> dict[Mutant, Fate]:
+        works = [partial(try_out, one, [known[name_of(one)]], (), tests) for one in chosen]
+        return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate("", late=True))}
 
-def _by_killer(mutant: Mutant, test: str) -> Fate:
-    mutant.insert()
-    return Fate(fails(test))
+    found: dict[Mutant, Fate] = Tests().collected(sorted({_file(known[name_of(one)]) for one in chosen}), work)
+    return found
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -198,11 +216,16 @@ def main(words: Sequence[str] | None = None) -> int:
     asked.add_argument(
         "--keep", type=Path, default=None, help="where the comparisons that the tests ask for are kept between calls"
     )
+    asked.add_argument("--at-once", type=int, default=os.cpu_count() or 1)
     asked.add_argument("--known", action="store_true")
     given = asked.parse_args(words)
     os.chdir(ROOT)
     warm()
-    fates = sample(given.sample) if given.sample else whole(given.file, given.minutes, given.keep, trusting=given.known)
+    fates = (
+        sample(given.sample)
+        if given.sample
+        else whole(given.file, given.minutes, given.keep, given.at_once, trusting=given.known)
+    )
     survived = [one for one, fate in fates.items() if _kind(one, fate) == "survived"]
     print(table(fates))
     for one in survived:

@@ -1,4 +1,8 @@
-"""One mutant in a process of its own: killed by a test, or not."""
+"""One mutant in a process of its own: killed by a test, or not.
+
+Everything is imported and every test collected once, in the parent; a child puts its mutant in and runs the tests that may
+kill it.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +19,7 @@ from typing import Any
 
 import duckdb
 import pytest
+from _pytest.runner import runtestprotocol
 from mutants import ROOT, Mutant
 from recorded import Asked, replay, verdicts
 
@@ -76,40 +81,73 @@ def _start(number: int, work: Callable[[], Any], answer: str) -> _Child:
     return _Child(number, process, answer, time.monotonic() + SECONDS)
 
 
-class _First:
-    """A plugin of pytest that keeps the first test that fails."""
+class Tests:
+    """The tests of some files, collected once; what is done with them is done inside the session that collected them."""
 
     def __init__(self) -> None:
-        self.failed = ""
+        self._items: dict[str, pytest.Item] = {}
 
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        """Called by pytest for each stage of each test."""
-        if report.failed and not self.failed:
-            self.failed = report.nodeid
+    def collected(self, files: Iterable[str], work: Callable[[Tests], Any]) -> Any:
+        """The answer of the work. Raises `ValueError` where the tests cannot be collected."""
+        loop = _Loop(self, work)
+        words = ["-s", "-o", "addopts=--import-mode=importlib", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:terminal"]
+        found = pytest.main([*(str(ROOT / file) for file in files), *words], plugins=[loop])
+        if not loop.done:
+            raise ValueError(f"pytest ends with {found}")
+        return loop.answer
+
+    def take(self, items: Iterable[pytest.Item]) -> None:
+        """These are the tests."""
+        self._items = {item.nodeid: item for item in items}
+
+    def of(self, names: Iterable[str]) -> list[str]:
+        """The tests that are named, or stand in a file that is."""
+        wanted = set(names)
+        return [name for name in self._items if name in wanted or name.partition("::")[0] in wanted]
+
+    def fails(self, names: Iterable[str]) -> str:
+        """The first of the tests that fails in this process; '' where none does. One that is no more is passed over."""
+        return next((name for name in names if name in self._items and _failed(self._items[name])), "")
 
 
-def fails(*tests: str) -> str:
-    """The first of the tests, or of files of tests, that fails in this process; '' where none does.
-
-    Raises `ValueError` for a test that is not there.
-    """
-    first = _First()
-    with open(os.devnull, "w") as nowhere, contextlib.redirect_stdout(nowhere), contextlib.redirect_stderr(nowhere):
-        words = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist"]
-        found = pytest.main([*(str(ROOT / test) for test in tests), *words], plugins=[first])
-    if found not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED):
-        raise ValueError(f"pytest ends with {found} for {', '.join(tests)}")
-    return first.failed
+def _failed(item: pytest.Item) -> bool:
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        open(os.devnull, "w") as nowhere,
+        contextlib.redirect_stdout(nowhere),
+        contextlib.redirect_stderr(nowhere),
+    ):
+        item.config._tmp_path_factory._basetemp = Path(folder).resolve()  # type: ignore[attr-defined]  # one a child
+        return any(report.failed for report in runtestprotocol(item, log=False, nextitem=None))
 
 
-def try_out(mutant: Mutant, first: str, asked: Sequence[Asked], files: Sequence[str]) -> Fate:
+class _Loop:
+    """A plugin of pytest that does something else with the collected tests than to run them all."""
+
+    def __init__(self, tests: Tests, work: Callable[[Tests], Any]) -> None:
+        self._tests, self._work = tests, work
+        self.answer: Any = None
+        self.done = False
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Called by pytest when all is collected."""
+        if session.testsfailed:
+            return False
+        self._tests.take(session.items)
+        self.answer = self._work(self._tests)
+        self.done = True
+        return True
+
+
+def try_out(mutant: Mutant, first: Sequence[str], asked: Sequence[Asked], tests: Tests) -> Fate:
     """The fate of a mutant, to be called in a fork.
 
-    Tried are the test that killed it last time, the tests whose answers change (verdicts before words), then ``files``.
+    Tried are the tests named first, then the tests whose answers change, verdicts before words.
     """
     mutant.insert()
-    if first and _still_there(first) and fails(first):
-        return Fate(first)
+    killer = tests.fails(first)
+    if killer:
+        return Fate(killer)
     verdict: dict[str, None] = {}
     words: dict[str, None] = {}
     for one, answer in _answers(asked):
@@ -119,22 +157,17 @@ def try_out(mutant: Mutant, first: str, asked: Sequence[Asked], files: Sequence[
             words[one.test] = None
             continue
         verdict[one.test] = None
-        if fails(one.test):
+        if tests.fails([one.test]):
             return Fate(one.test)
         if len(verdict) == MOST:
             break
-    last = [*[test for test in words if test not in verdict][:3], *files]
-    return Fate(fails(*last) if last else "", tuple(verdict), tuple(words))
-
-
-def _still_there(test: str) -> bool:
-    """Whether the file of a test and its function are where they were when it was kept."""
-    file, _, name = test.partition("::")
-    path = ROOT / file
-    return path.exists() and f"def {name.partition('[')[0]}(" in path.read_text(encoding="utf-8")
+    last = [test for test in words if test not in verdict][:3]
+    return Fate(tests.fails(last), tuple(verdict), tuple(words))
 
 
 def _answers(asked: Sequence[Asked]) -> Iterator[tuple[Asked, Any]]:
+    if not asked:
+        return
     with duckdb.connect() as connection:
         connection.execute("SET threads = 1")
         for one in asked:
