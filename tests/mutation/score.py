@@ -38,6 +38,11 @@ SCREENED = ("tests/rules", "tests/acceptance")
 OWN = {
     "screening/screen/compare.sql": ("tests/rules/test_comparison.py",),
     "screening/screen/measure.py": ("tests/rules/test_bounds.py",),
+    "screening/screen/states.py": ("tests/rules/test_facts_of_a_sample.py",),
+    "screening/screen/ranges.py": ("tests/rules/test_facts_of_a_sample.py",),
+    "screening/screen/equivalents.py": ("tests/rules/test_decided_after.py",),
+    "screening/screen/several.py": ("tests/rules/test_decided_after.py",),
+    "screening/screen/duplicates.py": ("tests/rules/test_decided_after.py",),
     "screening/levels/bars.py": ("tests/rules/test_rounding.py", "tests/levels/test_boundaries.py"),
     "screening/levels/choose.py": ("tests/levels/test_choose.py", "tests/rules/test_pathways.py"),
     "screening/levels/phase_in.py": ("tests/levels/test_phase_in.py", "tests/rules/test_versions_in_use.py"),
