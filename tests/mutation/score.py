@@ -1,9 +1,10 @@
 """The mutation score: every mutant of the comparison and condition code held against the tests.
 
-`python tests/mutation/score.py` tries all, those first whose fate is not known, and keeps which test kills which mutant;
-`--sample N` tries a seeded sample by those tests alone. `--file PART` and `--minutes M` make the whole smaller; `--known`
-takes the kept tests at their word and tries the others. The status is 1 where a mutant survives that equivalent.toml does
-not explain and that may change more than words.
+`python tests/mutation/score.py` tries all in a seeded order, each first by the test that killed it last time, then by the
+tests of its file, and keeps which test kills which mutant; `--sample N` tries a seeded sample by the kept tests alone.
+`--file PART` and `--minutes M` make the whole smaller; `--known` takes the kept tests at their word and tries the others.
+The status is 1 where a mutant survives that equivalent.toml does not explain. Mutants that reach only words for people
+are counted and not tried, see `mutants.ONLY_WORDS`.
 """
 
 from __future__ import annotations
@@ -16,25 +17,19 @@ import os
 import pkgutil
 import random
 import sys
-import tempfile
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from equivalents import listed
 from mutants import FILES, ROOT, Mutant, mutants
-from recorded import Asked, read, record
 from trial import Fate, Tests, each_forked, try_out
 
 import screening
 
 KILLERS = Path(__file__).parent / "killers.csv"
-SCREENED = ("tests/rules", "tests/acceptance")
-"""Tests whose comparisons are kept; `recorded` says why."""
-
 OWN = {
     "screening/screen/compare.sql": ("tests/rules/test_comparison.py",),
     "screening/screen/measure.py": ("tests/rules/test_bounds.py",),
@@ -53,17 +48,14 @@ OWN = {
     "screening/quality/dry.py": ("tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
     "screening/decision/recommend.py": ("tests/rules/test_recommendation.py",),
 }  # fmt: skip
-"""Tests that call the code of a file, tried first; of files of other rooms than the comparison nothing else is."""
+"""Tests of the code of each file, the quick ones first."""
 
 SEED = 4
+KINDS = ("killed", "survived", "equivalent", "words only", "not run")
 
 
 def _file(test: str) -> str:
     return test.partition("::")[0]
-
-
-def _compared(mutant: Mutant) -> bool:
-    return mutant.file.startswith("screening/screen/")
 
 
 def name_of(mutant: Mutant) -> str:
@@ -97,49 +89,33 @@ def warm() -> None:
         importlib.import_module(name)
 
 
-def _recorded(to: Path) -> list[Asked]:
-    for _, failed in each_forked([partial(record, SCREENED, to)], 1, 1):
-        if failed:
-            raise SystemExit("the tests fail without any mutant; mend them first")
-    return read(to)
-
-
-def tried(
-    chosen: Sequence[Mutant], known: dict[str, str], asked: Sequence[Asked], tests: Tests, minutes: float, at_once: int
-) -> dict[Mutant, Fate]:
-    """The fate of each mutant that there was time for. Of its own tests those that killed most so far come first."""
+def tried(chosen: Sequence[Mutant], known: dict[str, str], tests: Tests, minutes: float, at_once: int) -> dict[Mutant, Fate]:
+    """The fate of each mutant that there was time for. Of the tests of its file those that killed most so far come first."""
     end = time.monotonic() + minutes * 60
-    order = Counter[str]()
+    kills = Counter[str]()
 
-    def works() -> Any:
+    def works() -> Iterator[Callable[[], Fate]]:
         for one in chosen:
             if time.monotonic() > end:
                 return
-            own = sorted(tests.of(OWN.get(one.file, ())), key=lambda each: -order[each])
-            kept = sorted(asked, key=lambda each: -order[each.test]) if _compared(one) else ()
-            yield partial(try_out, one, [known.get(name_of(one), ""), *own], kept, tests)
+            own = sorted(tests.of(OWN.get(one.file, ())), key=lambda each: -kills[each])
+            yield partial(try_out, one, [known.get(name_of(one), ""), *own], tests)
 
     fates, killed_by = {}, dict(known)
-    for number, fate in each_forked(works(), at_once, Fate("", late=True)):
-        fates[chosen[number]] = fate
-        order[fate.killer] += 1
+    for number, fate in each_forked(works(), at_once, Fate(late=True)):
+        mutant = chosen[number]
+        fates[mutant] = fate
+        kills[fate.killer] += 1
         if fate.killer:
-            killed_by[name_of(chosen[number])] = fate.killer
+            killed_by[name_of(mutant)] = fate.killer
         elif not fate.late:
-            killed_by.pop(name_of(chosen[number]), None)
-            print(_line(chosen[number], fate), flush=True)
+            killed_by.pop(name_of(mutant), None)
+            print(f"{_kind(mutant, fate).upper()} {mutant.file}:{mutant.line}: {mutant.told}\n    {mutant.text}", flush=True)
         if len(fates) % 20 == 0:
             write_killers(killed_by)
             print(f"{len(fates)} of {len(chosen)} tried", flush=True)
     write_killers(killed_by)
     return fates
-
-
-def _line(mutant: Mutant, fate: Fate) -> str:
-    why = _kind(mutant, fate).upper()
-    seen = f" (verdicts change in {', '.join(fate.verdict_changes[:2])})" if fate.verdict_changes else ""
-    words = f" (words change in {len(fate.word_changes)} tests)" if fate.word_changes else ""
-    return f"{why} {mutant.file}:{mutant.line}: {mutant.told}{seen}{words}\n    {mutant.text}"
 
 
 def _explained(mutant: Mutant) -> bool:
@@ -166,47 +142,37 @@ def _row(name: str, of: Counter[str]) -> str:
     return f"{name:<36}{sum(of.values()):>7}" + "".join(f"{of[kind]:>12}" for kind in KINDS)
 
 
-KINDS = ("killed", "survived", "words only", "equivalent", "not run")
-
-
 def _kind(mutant: Mutant, fate: Fate) -> str:
+    if mutant.only_words:
+        return "words only"
     if fate.killer:
         return "killed"
-    if fate.late:
-        return "not run"
-    return "equivalent" if _explained(mutant) else "words only" if mutant.only_words else "survived"
+    return "not run" if fate.late else "equivalent" if _explained(mutant) else "survived"
 
 
-def whole(part: str, minutes: float, keep: Path | None, at_once: int, *, trusting: bool) -> dict[Mutant, Fate]:
-    """Try every mutant of the files whose name holds the part, those without a known killer first.
-
-    ``trusting``: a kept killer counts without being run.
-    """
+def whole(part: str, minutes: float, at_once: int, *, trusting: bool) -> dict[Mutant, Fate]:
+    """Try every mutant of the files whose name and line hold the part. ``trusting``: a kept killer counts without being run."""
     known = killers()
     chosen = [one for one in mutants() if part in f"{one.file}:{one.line}"]
     fates = {one: Fate(known[name_of(one)]) for one in chosen if trusting and name_of(one) in known}
-    waiting = sorted((one for one in chosen if one not in fates), key=lambda one: name_of(one) in known)
+    waiting = [one for one in chosen if one not in fates and not one.only_words]
+    random.Random(SEED).shuffle(waiting)
     files = {file for one in waiting for file in OWN.get(one.file, ())}
     files |= {_file(known[name_of(one)]) for one in waiting if name_of(one) in known}
-    with tempfile.TemporaryDirectory() as folder:
-        asked: Sequence[Asked] = ()
-        if any(_compared(one) for one in waiting):
-            kept = keep or Path(folder) / "asked"
-            asked = read(kept) if kept.exists() else _recorded(kept)
-            files |= {_file(one.test) for one in asked}
-        present = sorted(file for file in files if (ROOT / file).exists())
-        fates |= Tests().collected(present, lambda tests: tried(waiting, known, asked, tests, minutes, at_once))
-    return {one: fates.get(one, Fate("", late=True)) for one in chosen}
+    present = sorted(file for file in files if (ROOT / file).exists())
+    if waiting:
+        fates |= Tests().collected(present, lambda tests: tried(waiting, known, tests, minutes, at_once))
+    return {one: fates.get(one, Fate(late=True)) for one in chosen}
 
 
 def sample(size: int) -> dict[Mutant, Fate]:
     """Try a seeded sample of the mutants whose killer is known, by that test alone."""
     known = killers()
-    chosen = random.Random(SEED).sample([one for one in mutants() if name_of(one) in known], size)
+    chosen = random.Random(SEED).sample([one for one in mutants() if name_of(one) in known and not one.only_words], size)
 
     def work(tests: Tests) -> dict[Mutant, Fate]:
-        works = [partial(try_out, one, [known[name_of(one)]], (), tests) for one in chosen]
-        return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate("", late=True))}
+        works = [partial(try_out, one, [known[name_of(one)]], tests) for one in chosen]
+        return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate(late=True))}
 
     found: dict[Mutant, Fate] = Tests().collected(sorted({_file(known[name_of(one)]) for one in chosen}), work)
     return found
@@ -218,19 +184,12 @@ def main(words: Sequence[str] | None = None) -> int:
     asked.add_argument("--sample", type=int, default=0)
     asked.add_argument("--file", default="")
     asked.add_argument("--minutes", type=float, default=90)
-    asked.add_argument(
-        "--keep", type=Path, default=None, help="where the comparisons that the tests ask for are kept between calls"
-    )
     asked.add_argument("--at-once", type=int, default=os.cpu_count() or 1)
     asked.add_argument("--known", action="store_true")
     given = asked.parse_args(words)
     os.chdir(ROOT)
     warm()
-    fates = (
-        sample(given.sample)
-        if given.sample
-        else whole(given.file, given.minutes, given.keep, given.at_once, trusting=given.known)
-    )
+    fates = sample(given.sample) if given.sample else whole(given.file, given.minutes, given.at_once, trusting=given.known)
     survived = [one for one, fate in fates.items() if _kind(one, fate) == "survived"]
     print(table(fates))
     for one in survived:

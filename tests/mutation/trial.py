@@ -12,32 +12,24 @@ import pickle
 import signal
 import tempfile
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import duckdb
 import pytest
 from _pytest.runner import runtestprotocol
 from mutants import ROOT, Mutant
-from recorded import Asked, replay, verdicts
 
 SECONDS = 900
-MOST = 8
-"""So many tests whose answers change are run before a mutant counts as having survived."""
+"""After so long a mutant is given up."""
 
 
 @dataclass(frozen=True)
 class Fate:
-    """How it went: the test that killed the mutant ('' where none did), and the tests of which a verdict or words changed.
+    """The test that killed the mutant ('' where none did); ``late``: there was no time, so nothing is known of it."""
 
-    ``late``: it was given up, so nothing is known of it.
-    """
-
-    killer: str
-    verdict_changes: tuple[str, ...] = ()
-    word_changes: tuple[str, ...] = ()
+    killer: str = ""
     late: bool = False
 
 
@@ -100,10 +92,9 @@ class Tests:
         """These are the tests."""
         self._items = {item.nodeid: item for item in items}
 
-    def of(self, names: Iterable[str]) -> list[str]:
-        """The tests that are named, or stand in a file that is."""
-        wanted = set(names)
-        return [name for name in self._items if name in wanted or name.partition("::")[0] in wanted]
+    def of(self, files: Iterable[str]) -> list[str]:
+        """The tests of the files named, in the order of these."""
+        return [name for file in files for name in self._items if name.partition("::")[0] == file]
 
     def fails(self, names: Iterable[str]) -> str:
         """The first of the tests that fails in this process; '' where none does. One that is no more is passed over."""
@@ -139,36 +130,7 @@ class _Loop:
         return True
 
 
-def try_out(mutant: Mutant, first: Sequence[str], asked: Sequence[Asked], tests: Tests) -> Fate:
-    """The fate of a mutant, to be called in a fork.
-
-    Tried are the tests named first, then the tests whose answers change, verdicts before words.
-    """
+def try_out(mutant: Mutant, first: Iterable[str], tests: Tests) -> Fate:
+    """The fate of a mutant by the tests named, to be called in a fork."""
     mutant.insert()
-    killer = tests.fails(first)
-    if killer:
-        return Fate(killer)
-    verdict: dict[str, None] = {}
-    words: dict[str, None] = {}
-    for one, answer in _answers(asked):
-        if answer == one.answer or one.test in verdict:
-            continue
-        if verdicts(answer) == verdicts(one.answer):
-            words[one.test] = None
-            continue
-        verdict[one.test] = None
-        if tests.fails([one.test]):
-            return Fate(one.test)
-        if len(verdict) == MOST:
-            break
-    last = [test for test in words if test not in verdict][:3]
-    return Fate(tests.fails(last), tuple(verdict), tuple(words))
-
-
-def _answers(asked: Sequence[Asked]) -> Iterator[tuple[Asked, Any]]:
-    if not asked:
-        return
-    with duckdb.connect() as connection:
-        connection.execute("SET threads = 1")
-        for one in asked:
-            yield one, replay(connection, one)
+    return Fate(tests.fails(first))
