@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, Session, command, pairs
+from screening.cli.common import NEEDS_EYES, PATH, Day, Session, command, pairs
 from screening.cli.group import screening
 
 
@@ -22,9 +22,7 @@ from screening.cli.group import screening
 @click.option(
     "--setting", "settings", multiple=True, metavar="KEY=VALUE", help="How to compare, where other than in the run before."
 )
-@click.option(
-    "--to", "folder", type=click.Path(path_type=Path), metavar="DIR", help="Write a workbook, a page and csv files here."
-)
+@click.option("--to", "folder", type=PATH, metavar="DIR", help="Write a workbook, a page and csv files here.")
 @click.option("--force", is_flag=True, help="Replace files that are there.")
 @click.pass_context
 def rescreen_sites(

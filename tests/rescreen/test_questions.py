@@ -133,10 +133,10 @@ def test_data_since_revised_are_taken_where_said_and_told_where_not(copy: Office
     (one,) = taken.document["sites"]
     assert one["stale"] is False
     assert {(change["analyte"], change["flip"], change["cause"]) for change in one["changes"]} == {
-        ("Benzene", "newly_exceeds", "data"), ("Benzene", None, "level"), ("Toluene", "result_appeared", "data"),
+        ("Benzene", "newly_exceeds", "data"), ("Benzene", None, "level"), ("Toluene", "comparison_appeared", "data"),
     }  # fmt: skip
     chain = next(change for change in one["changes"] if change["flip"] == "newly_exceeds")
-    assert (chain["causes"], chain["also"]) == (["data", "level"], ["result_appeared"]), (
+    assert (chain["causes"], chain["also"]) == (["data", "level"], ["comparison_appeared"]), (
         "9 exceeds 5 at once; then the level moved"
     )
 
@@ -164,5 +164,11 @@ def test_conditions_and_settings_are_those_of_the_run_before_but_for_what_is_sai
     (["--levels-on", NEW, "--all", "--setting", "review=publishd-criteria"], 1, "did you mean published-criteria"),
 ])  # fmt: skip
 def test_words_that_make_no_sense(office: Office, words: list[str], status: int, said: str) -> None:
+    def count() -> object:
+        with duckdb.connect(office.database, read_only=True) as connection:
+            return connection.execute("SELECT count(*) FROM rescreen").fetchone()
+
+    before = count()
     answer = office.run("rescreen", *words)
     assert answer.status == status and said in answer.error and answer.document is None
+    assert count() == before, "nothing is stored of what was refused"

@@ -187,10 +187,12 @@ def _inner_names(ground: Ground, seen: View, room: Room) -> tuple[list[Element],
         x, y = around.middle
         found = None
         others = [one for one in extents if one.width * one.height < around.width * around.height]
-        for lines in _name_lines(shape) if shape.closed and shape.kind != "dispenser" else ():
+        for lines in _name_lines(shape) if shape.closed and len(shape.points) > 1 else ():
             wide, high = max(map(width, lines)), LINE * len(lines)
             rows = (y - high / 2, y - SIZE - high, y + SIZE, around.y + 2, around.y + around.height - high - 2)
             boxes = [Box(x - wide / 2, at, wide, high) for at in rows]
+            if not ground.scaled:
+                boxes.insert(0, Box(around.x + 3, around.y + 1, wide, high))
             boxes = [one for one in boxes if one.within(around) and not any(one.covers(other) for other in others)]
             found = next((one for one in boxes if wide + 4 < around.width and room.free(one, 1)), None)
             if found:

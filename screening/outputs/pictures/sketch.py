@@ -9,9 +9,12 @@ from screening.outputs.pictures.ground import XY, Ground, Shape
 from screening.outputs.pictures.places import Spot
 from screening.site.site_file import SiteFile
 
-CELL = (9.0, 7.0)
-"""Width and height that one sampling place takes, in the sketch's own unit."""
-EDGE = 1.5
+CELL = (14.0, 4.6)
+"""Width and height that one sampling place takes, in the sketch's own unit; its label stands to the right of its mark."""
+EDGE, NAME = 0.5, 1.2
+"""Half the gap between boxes, and the height of the name in a box."""
+MARK = 0.08
+"""Where in the width of its place a mark stands."""
 
 
 def sketched(site: SiteFile, spots: Sequence[Spot]) -> Ground:
@@ -37,24 +40,24 @@ def sketched(site: SiteFile, spots: Sequence[Spot]) -> Ground:
 
 def _box(held: int) -> tuple[int, int]:
     """Columns and rows of cells that so many places take."""
-    across = max(1, math.ceil(math.sqrt(held)))
+    across = max(1, math.ceil(math.sqrt(held / 3)))
     return across, max(1, math.ceil(held / across))
 
 
 def _packed(groups: Sequence[tuple[tuple[int, int], str, str, str, bool, list[str]]]) -> Ground:
-    """Boxes side by side in rows that together are about four wide by three high."""
-    area = sum((across * CELL[0] + 2 * EDGE) * (down * CELL[1] + 2 * EDGE) for (across, down), *_ in groups)
-    room = max([math.sqrt(area * 4 / 3), *(across * CELL[0] + 2 * EDGE for (across, _), *_ in groups)])
+    """Boxes side by side in rows that together are about three wide by two high."""
+    area = sum((across * CELL[0] + 2 * EDGE) * (down * CELL[1] + NAME + 2 * EDGE) for (across, down), *_ in groups)
+    room = max([math.sqrt(area * 1.5), *(across * CELL[0] + 2 * EDGE for (across, _), *_ in groups)])
     places: dict[str, XY] = {}
     shapes: list[Shape] = []
     left, top, high = 0.0, 0.0, 0.0
     for (across, down), kind, part, words, stays, held in groups:
-        wide, tall = across * CELL[0], down * CELL[1]
+        wide, tall = across * CELL[0], down * CELL[1] + NAME
         if left and left + wide > room:
             left, top, high = 0.0, top - high - 2 * EDGE, 0.0
         corners = ((left, top), (left + wide, top), (left + wide, top - tall), (left, top - tall))
         shapes.append(Shape(kind, part, words, corners, True, stays))
         for at, name in enumerate(held):
-            places[name] = (left + (at % across + 0.5) * CELL[0], top - (at // across + 0.5) * CELL[1])
+            places[name] = (left + (at % across + MARK) * CELL[0], top - NAME - (at // across + 0.5) * CELL[1])
         left, high = left + wide + 2 * EDGE, max(high, tall)
     return Ground(places, tuple(shapes), False, ("no coordinates are given: a sketch, not to scale",))

@@ -55,6 +55,7 @@ def view(ground: Ground, window: Box, edge: float = 38) -> View:
     xs, ys = zip(*points, strict=True)
     wide, high = max(xs) - min(xs), max(ys) - min(ys)
     middle = (max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2
+    edge = edge if ground.scaled else 14.0
     room = window.width - 2 * edge, window.height - 1.4 * edge
     if not ground.scaled:
         return View(window, min(room[0] / max(wide, 1), room[1] / max(high, 1)), middle, None)
@@ -70,7 +71,7 @@ DISPENSER = 18.0
 
 def edge(shape: Shape, seen: View) -> list[XY]:
     """The line that is drawn for a shape; its first point comes again where it is closed."""
-    if shape.kind == "dispenser" and len(shape.points) == 1:
+    if len(shape.points) == 1:
         (x, y), half = seen.at(shape.points[0]), DISPENSER / 2
         return [(x + across * half, y + down * half) for across, down in ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))]
     points = seen.way(shape.points)
@@ -79,13 +80,13 @@ def edge(shape: Shape, seen: View) -> list[XY]:
 
 def outline(shape: Shape, seen: View) -> Element:
     """A component or feature as it is drawn: dashed where it stays in place."""
-    style = {"fill": "none", **(STYLES.get(shape.kind, PLAIN))}
-    if shape.stays or (shape.kind == "piping" and not shape.sure):
+    style = {"fill": "none", **(STYLES.get(shape.kind, PLAIN) if seen.scale else PLAIN)}
+    if shape.stays or (seen.scale and shape.kind == "piping" and not shape.sure):
         style |= {"stroke_dasharray": "5 2.5"}
     title = shape.words if shape.sure else f"{shape.words} (place or form assumed)"
     points = edge(shape, seen)
     drawn = [path(points[:-1] if shape.closed else points, shape.closed, **style)]
-    if shape.kind == "piping":  # two thin lines side by side: a pipe, not a border
+    if shape.kind == "piping" and seen.scale:  # two thin lines side by side: a pipe, not a border
         drawn.append(path(points, False, stroke=PAPER, stroke_width=0.6))
     return group(drawn, title, data_component=shape.id, data_kind=shape.kind)
 
