@@ -59,9 +59,9 @@ def test_samples_stand_at_their_amounts_and_ranks() -> None:
     scores = stats.norm.ppf(np.arange(1, 11) / 11)
     xs, ys = np.array(found).T
     assert np.corrcoef(xs, scores)[0, 1] == pytest.approx(1, abs=1e-6)
-    tick = {node.text: drawn.text_area(node) for node in drawn.texts(picture) if node.text in ("0.1", "1")}
-    tenth, one = ((tick[text].top + tick[text].bottom) / 2 for text in ("0.1", "1"))
-    wanted = [one + (one - tenth) * math.log10(float(amount)) for amount in amounts]
+    tick = {node.text: drawn.text_area(node) for node in drawn.texts(picture) if node.text in ("0.01", "0.1")}
+    hundredth, tenth = ((tick[text].top + tick[text].bottom) / 2 for text in ("0.01", "0.1"))
+    wanted = [tenth + (tenth - hundredth) * math.log10(float(amount) * 10) for amount in amounts]
     assert ys == pytest.approx(wanted, abs=1.5)  # a number stands a little off its line, a triangle's middle too
 
 
