@@ -2,7 +2,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 nightly lock wheel-check clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 nightly lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -15,6 +15,10 @@ demo: $(VENV)/.ready
 
 test: $(VENV)/.ready
 	$(BIN)/python -m pytest -n 2 --dist worksteal
+
+# the golden files of the demo's package; look at the difference before keeping it
+golden: $(VENV)/.ready
+	SCREENING_GOLDEN=write $(BIN)/python -m pytest tests/outputs/test_golden.py
 
 lint: $(VENV)/.ready
 	$(BIN)/ruff check screening tests

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from pathlib import Path
 from uuid import uuid4
@@ -55,5 +56,6 @@ def write_text(path: Path, text: str) -> Path:
     except OSError as error:
         raise Refused(f"{path}: cannot be written ({error.strerror}); name a file in a folder that is there") from error
     finally:
-        beside.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            beside.unlink()
     return path

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, Session, command
+from screening.cli.common import NEEDS_EYES, PATH, Day, Session, command
 from screening.cli.group import screening
 
 
@@ -33,7 +33,7 @@ def coverage(context: click.Context, session: Session, site: str, sampling: tupl
 @click.option("--site", required=True)
 @click.option("--today", type=Day(), metavar="DATE", help="The day from which overdue is judged (default: today).")
 @click.option("--run", metavar="RUN", help="The run whose recommendation counts (default: the site's last).")
-@click.option("--ics", type=click.Path(path_type=Path), help="Write the dates to this calendar file.")
+@click.option("--ics", type=PATH, help="Write the dates to this calendar file.")
 @click.pass_context
 def deadlines(
     context: click.Context, session: Session, site: str, today: dt.date | None, run: str | None, ics: Path | None

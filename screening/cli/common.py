@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 DONE, REFUSED, MISUSED, NEEDS_EYES = 0, 1, 2, 3
 F = TypeVar("F", bound=Callable[..., Any])
+PATH = click.Path(path_type=Path, readable=False)
+"""A file or folder; whether it may be read is told by who reads it, as a refusal and not as wrong usage."""
 
 
 class Session:
@@ -73,7 +75,7 @@ def global_options(command: F) -> F:
             context.ensure_object(Session).as_json = True
 
     command = click.option(
-        "--database", type=click.Path(path_type=Path), expose_value=False, callback=keep_database,
+        "--database", type=PATH, expose_value=False, callback=keep_database,
         envvar="SCREENING_DATABASE", help="The store (default: screening.duckdb in this folder).",
     )(command)  # fmt: skip
     return click.option(

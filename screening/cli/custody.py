@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, Session, command, global_options
+from screening.cli.common import NEEDS_EYES, PATH, Day, Session, command, global_options
 from screening.cli.group import screening
 
 
@@ -18,7 +18,7 @@ def custody() -> None:
 
 
 @command(custody, "add")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @click.option("--site", required=True, help="The site the samples belong to.")
 @click.option("--received", type=Day(), help="The day the record was made known (default: today).")
 @click.option("--replaces", metavar="RECORD", help="The record that this one corrects as a whole.")

@@ -8,14 +8,14 @@ from typing import Any
 
 import click
 
-from screening.cli.common import DONE, NEEDS_EYES, REFUSED, Day, Session, command, global_options, pairs
+from screening.cli.common import DONE, NEEDS_EYES, PATH, REFUSED, Day, Session, command, global_options, pairs
 from screening.cli.group import screening
 
 NOTHING = {"read": 0, "results": 0, "quality_control": 0, "held_back": 0, "ignored": 0}
 
 
 @command(screening, "import")
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, required=True, type=PATH)
 @click.option("--site", required=True, help="The site the results belong to.")
 @click.option("--layout", help="A saved layout: its name or file.")
 @click.option(
@@ -30,7 +30,7 @@ NOTHING = {"read": 0, "results": 0, "quality_control": 0, "held_back": 0, "ignor
 @click.option("--adds", is_flag=True, help="A further analysis of samples delivered before; it replaces nothing.")
 @click.option("--received", type=Day(), help="The day the deliverable came (default: today).")
 @click.option("--preview", is_flag=True, help="Show how the file is read and store nothing.")
-@click.option("--save-layout", type=click.Path(path_type=Path), help="Write the layout found to this TOML file.")
+@click.option("--save-layout", type=PATH, help="Write the layout found to this TOML file.")
 @click.pass_context
 def import_files(
     context: click.Context, session: Session, files: tuple[Path, ...], site: str, layout: str | None,

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Session, command, pairs
+from screening.cli.common import NEEDS_EYES, PATH, Session, command, global_options, pairs
 from screening.cli.group import screening
 
 
@@ -29,12 +29,13 @@ class Number(click.ParamType[Decimal]):
 
 
 @screening.group("laboratory")
+@global_options
 def laboratory() -> None:
     """Make the laboratory's arithmetic again: detection limits, the limit of one sample, methanol extracts."""
 
 
 @command(laboratory, "detection-limit")
-@click.argument("files", nargs=-1, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, type=PATH)
 @click.option("--site", help="Take the method blanks of this site's deliverables instead of files.")
 @click.option("--analyte", default="", help="One analyte alone (default: all).")
 @click.option("--set", "settings", multiple=True, metavar="FIELD=VALUE", help="A value the file does not state (as medium=soil).")

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from screening.cli.common import Session, command, global_options
+from screening.cli.common import PATH, Session, command, global_options
 from screening.cli.group import screening
 
 
@@ -52,7 +52,7 @@ def show_table(session: Session, table: str) -> None:
 
 
 @command(levels, "check")
-@click.argument("folder", type=click.Path(path_type=Path), required=False)
+@click.argument("folder", type=PATH, required=False)
 @click.pass_context
 def check_tables(context: click.Context, session: Session, folder: Path | None) -> None:
     """Check level tables on disk; status 1 where one cannot be used."""
@@ -85,7 +85,7 @@ def compare_versions(session: Session, before: str, after: str) -> None:
 
 
 @command(levels, "add")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @click.option("--table", metavar="PLACE/TABLE", help="The table's name (default: from the folders of FILE).")
 @click.option("--version", metavar="DATE", help="First day in force (default: FILE's name).")
 @click.option("--by", "by_whom", metavar="NAME", help="Who enters the levels.")

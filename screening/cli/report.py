@@ -8,19 +8,19 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import Day, Session, command
+from screening.cli.common import PATH, Day, Session, command
 from screening.cli.group import screening
 
 
 @command(screening, "report")
 @click.option("--run", metavar="RUN", help="The run to report; 'screening runs list' shows the runs.")
-@click.option("--to", "folder", type=click.Path(path_type=Path), metavar="DIR", help="The folder to write into.")
+@click.option("--to", "folder", type=PATH, metavar="DIR", help="The folder to write into.")
 @click.option("--only", multiple=True, metavar="KIND", help="Only this kind: workbook, page, document, plan or data.")
 @click.option("--today", type=Day(), metavar="DATE", help="The day from which overdue is judged (default: that of the run).")
-@click.option("--template", type=click.Path(path_type=Path), metavar="FILE", help="A Word template of your own for the document.")
+@click.option("--template", type=PATH, metavar="FILE", help="A Word template of your own for the document.")
 @click.option(
     "--save-template",
-    type=click.Path(path_type=Path),
+    type=PATH,
     metavar="FILE",
     help="Write the shipped Word template, to be changed, and end.",
 )

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, Session, command, pairs
+from screening.cli.common import NEEDS_EYES, PATH, Day, Session, command, pairs
 from screening.cli.group import screening
 
 
@@ -22,9 +22,7 @@ from screening.cli.group import screening
 @click.option(
     "--setting", "settings", multiple=True, metavar="KEY=VALUE", help="How to compare, where other than in the run before."
 )
-@click.option(
-    "--to", "folder", type=click.Path(path_type=Path), metavar="DIR", help="Write a workbook, a page and csv files here."
-)
+@click.option("--to", "folder", type=PATH, metavar="DIR", help="Write a workbook, a page and csv files here.")
 @click.option("--force", is_flag=True, help="Replace files that are there.")
 @click.pass_context
 def rescreen_sites(
@@ -46,6 +44,11 @@ def rescreen_sites(
     if bool(sites) == everything:
         raise Misuse("say either --site ID or --all")
     question = Question(levels_on, data_on, pairs(conditions, "--condition"), pairs(settings, "--setting"))
+    if folder is not None:
+        from screening.outputs.package import refuse_overwriting
+        from screening.outputs.rescreen_files import NAMES
+
+        refuse_overwriting(folder, NAMES, force)
     with opened(session.database) as connection:
         steps = len(sites) or len(site_ids(connection))
         with progress_bar(console(error=True), steps) as advance:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Day, LevelsOn, Session, command, global_options, pairs
+from screening.cli.common import NEEDS_EYES, PATH, Day, LevelsOn, Session, command, global_options, pairs
 from screening.cli.group import screening
 
 
@@ -107,7 +107,7 @@ def runs_show(context: click.Context, session: Session, run: str) -> None:
 @click.option(
     "--to",
     "file",
-    type=click.Path(path_type=Path),
+    type=PATH,
     metavar="FILE",
     help="Write the answer made again, as 'screen --json' gives it.",
 )
@@ -142,7 +142,7 @@ def compare(session: Session, before: str, after: str) -> None:
 
 
 @command(screening, "demo")
-@click.argument("folder", type=click.Path(path_type=Path), default=Path("screening-demo"))
+@click.argument("folder", type=PATH, default=Path("screening-demo"))
 def demo(session: Session, folder: Path) -> None:
     """Run the main job on the invented demo site into FOLDER; ends with status 0 when it did its work."""
     from screening.decision.contents import contents_of

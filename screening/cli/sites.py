@@ -7,12 +7,12 @@ from typing import Any
 
 import click
 
-from screening.cli.common import Session, command, global_options
+from screening.cli.common import PATH, Session, command, global_options
 from screening.cli.group import screening
 
 
 @command(screening, "init")
-@click.argument("folder", type=click.Path(path_type=Path), default=Path("."))
+@click.argument("folder", type=PATH, default=Path("."))
 def init(session: Session, folder: Path) -> None:
     """Make a database and a commented example of a site file in FOLDER."""
     from importlib import resources
@@ -47,7 +47,7 @@ def _document(found: Any) -> dict[str, Any]:
 
 
 @command(site, "add")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 def add(session: Session, file: Path) -> None:
     """Add a site from its site file, or a new revision of one."""
     from screening.site.site_file import read_site

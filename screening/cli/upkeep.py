@@ -6,14 +6,14 @@ from pathlib import Path
 
 import click
 
-from screening.cli.common import NEEDS_EYES, Session, command
+from screening.cli.common import NEEDS_EYES, PATH, Session, command
 from screening.cli.group import screening
 
 FORCE = click.option("--force", is_flag=True, help="Replace what is there.")
 
 
 @command(screening, "backup")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @FORCE
 def backup(session: Session, file: Path, force: bool) -> None:
     """Copy the whole store into FILE, read it again and compare it before it counts."""
@@ -26,7 +26,7 @@ def backup(session: Session, file: Path, force: bool) -> None:
 
 
 @command(screening, "restore")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @FORCE
 def restore(session: Session, file: Path, force: bool) -> None:
     """Put the store back as the backup FILE holds it; the store that was there is kept beside it."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.chain import Step, steps
@@ -52,7 +52,8 @@ def changes(path: Sequence[Step]) -> list[dict[str, Any]]:
 
     ``cause`` is where the outcome became what it is (where it is what it was: where its value or level last changed).
     """
-    at = [_by_place(step.answer) for step in path]
+    several = {place for step in path for place in _of_several_days(step.answer)}
+    at = [_by_place(step.answer, several) for step in path]
     made = []
     for place in sorted({*at[0], *at[-1]}):
         sides = [one.get(place) for one in at]
@@ -80,14 +81,24 @@ def changes(path: Sequence[Step]) -> list[dict[str, Any]]:
     return made
 
 
-def _by_place(answer: Mapping[str, Any]) -> dict[Place, dict[str, Any]]:
-    return {
-        (
-            item["location"], item["sample_id"], item["depth_top"] or "", item.get("depth_bottom") or "", item["table"],
-            item["medium"], item["analyte"], item["fraction"], item["sample_kind"],
-        ): item
-        for item in answer["outcomes"]
-    }  # fmt: skip
+def _place(item: Mapping[str, Any]) -> Place:
+    return (
+        item["location"], item["sample_id"], item["depth_top"] or "", item.get("depth_bottom") or "", item["table"],
+        item["medium"], item["analyte"], item["fraction"], item["sample_kind"], item.get("depth_unit") or "",
+    )  # fmt: skip
+
+
+def _of_several_days(answer: Mapping[str, Any]) -> list[Place]:
+    """Places whose outcomes only the day of sampling tells apart."""
+    return [place for place, times in Counter(_place(item) for item in answer["outcomes"]).items() if times > 1]
+
+
+def _by_place(answer: Mapping[str, Any], several: Collection[Place]) -> dict[Place, dict[str, Any]]:
+    found = {}
+    for item in answer["outcomes"]:
+        place = _place(item)
+        found[(*place, str(item.get("sampled_at") or "")[:10] if place in several else "")] = item
+    return found
 
 
 def _verdict(item: Mapping[str, Any] | None) -> tuple[Any, ...] | None:

@@ -15,10 +15,10 @@ KINDS: Mapping[str, str] = {
     "level_vanished": "level vanished",
     "newly_decided": "newly decided",
     "level_appeared": "level appeared",
-    "result_vanished": "result no longer there",
-    "result_appeared": "result not there before",
+    "comparison_vanished": "no longer compared",
+    "comparison_appeared": "not compared before",
 }
-"""Kinds of flips in words, the worst first. The last two come from other data, never from another level."""
+"""Kinds of flips in words, the worst first. The last two come from other data or other tables, never from a newer version."""
 
 Side = Mapping[str, Any]
 
@@ -39,8 +39,8 @@ def flips(before: Side | None, after: Side | None) -> tuple[str, ...]:
         "level_vanished": had and one is not None and two == "no_level",
         "newly_decided": one == "open" and two in ("exceeds", "does_not_exceed"),
         "level_appeared": one == "no_level" and has,
-        "result_vanished": two is None,
-        "result_appeared": one is None,
+        "comparison_vanished": two is None,
+        "comparison_appeared": one is None,
     }
     return tuple(kind for kind in KINDS if found[kind])
 

@@ -29,6 +29,7 @@ LEFT JOIN ranked AS c
     ON c.rank = 1 AND c.sample_id = t.sample_id AND c.sample_kind = t.sample_kind AND c.location = t.location
     AND c.medium = t.medium AND c.analyte = t.analyte AND c.fraction = t.fraction
     AND c.depth_top IS NOT DISTINCT FROM t.depth_top AND c.depth_bottom IS NOT DISTINCT FROM t.depth_bottom
+    AND c.depth_unit = t.depth_unit AND c.sampled_on IS NOT DISTINCT FROM t.sampled_on
 JOIN delivered AS d ON d.row_id = r.row_id
 JOIN deliverable AS f ON f.number = r.deliverable
 ORDER BY r.location, r.sample_id, r.sample_kind, r.depth_top NULLS FIRST, r.medium, r.analyte, r.fraction, t.rank, r.row_id

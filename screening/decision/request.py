@@ -14,7 +14,7 @@ from screening.levels.versions import Standards, parse_reference
 from screening.site.site_file import SiteFile
 from screening.store.rule_texts import RuleUsed
 
-RULES = 2
+RULES = 3
 """Raised whenever the engine would answer the same request differently, so that old run ids keep their meaning."""
 
 JOINS_COVERAGE = 2

@@ -70,8 +70,7 @@ def rescreen(
     """
     for site in sites:
         site_of(connection, site)
-    number = begin(connection, question.document, __version__)
-    again = _Again(connection, standards, question, number, today)
+    again = _Again(connection, standards, question, today)
     found: list[dict[str, Any]] = []
     without: list[dict[str, str]] = []
     refused: list[dict[str, str | None]] = []
@@ -88,7 +87,7 @@ def rescreen(
         except Refused as error:
             again.unmoved.append((site, before, None, str(error)))
             refused.append({"site": site, "before_run": before, "reason": str(error)})
-    keep_sites(connection, number, again.unmoved)
+    keep_sites(connection, again.number, again.unmoved)
     found.sort(key=_worst_site)
     flipped = sorted(
         ({"site": one["site"], "before_run": one["before_run"], "run": one["run"], **change}
@@ -124,16 +123,14 @@ class _Again:
     ``unmoved`` are the sites for which no run was made: site, run before, run, why there is none.
     """
 
-    def __init__(
-        self, connection: duckdb.DuckDBPyConnection, standards: Standards, question: Question, number: int, today: Today
-    ) -> None:
-        self._connection, self._standards, self._question, self._number = connection, standards, question, number
-        self._today, self._kept = today, Kept(connection)
-        self._origins = origins(connection)
+    def __init__(self, connection: duckdb.DuckDBPyConnection, standards: Standards, question: Question, today: Today) -> None:
+        self._connection, self._standards, self._question = connection, standards, question
+        self._today, self._kept, self._origins = today, Kept(connection), origins(connection)
         self.unmoved: list[tuple[str, str | None, str | None, str]] = []
         said = dict(question.settings)
         self._edition = edition_asked(named, standards_folder()) if (named := said.pop(REVIEW, "")) else None
         self._other_edition, self._settings = bool(named), said
+        self.number = begin(connection, question.document, __version__)
 
     def site(self, before_run: str) -> dict[str, Any]:
         """The entry of the site of a run. Raises `Refused`."""
@@ -176,7 +173,7 @@ class _Again:
         connection = self._connection
 
         def keep(run: str) -> None:
-            keep_sites(connection, self._number, [(asked.request.site, before_run, run, "")])
+            keep_sites(connection, self.number, [(asked.request.site, before_run, run, "")])
 
         if asked.request.run_id == before_run and first.software == __version__:
             self.unmoved.append((asked.request.site, before_run, before_run, ""))

@@ -127,7 +127,20 @@ def _every_sample(answer: Mapping[str, Any]) -> list[Mapping[str, Any]]:
 
 def _sample(item: Mapping[str, Any]) -> tuple[Any, ...]:
     return tuple(
-        item[key] for key in ("sample_id", "sample_kind", "table", "version", "medium", "analyte", "fraction", "depth_top")
+        item[key]
+        for key in (
+            "sample_id",
+            "sample_kind",
+            "location",
+            "depth_top",
+            "depth_bottom",
+            "sampled_at",
+            "medium",
+            "analyte",
+            "fraction",
+            "table",
+            "version",
+        )
     )
 
 

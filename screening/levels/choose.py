@@ -98,11 +98,11 @@ def _words(value: str) -> str:
 
 
 def strictness(row: LevelRow) -> tuple[int, Decimal, int]:
-    """The order from the strictest row: the lowest number first, then levels not read, then rows without a number.
+    """The order from the strictest row: the lowest number first, then levels not read or in words, then no level.
 
-    Of equal numbers 'at or above' is stricter than 'above'. A level that was not read may be stricter still, so it
-    does not let a value pass that another row lets pass; see the comparison.
+    Of equal numbers 'at or above' is stricter than 'above'. A level that is not known as a number may be stricter
+    still, so it does not let a value pass that another row lets pass; see the comparison.
     """
     if row.normal_value is None:
-        return (1 if row.kind == "unavailable" else 2, Decimal(0), 0)
+        return (2 if row.kind == "no_level" else 1, Decimal(0), 0)
     return (0, row.normal_value, 0 if row.comparison == "at_or_above" else 1)

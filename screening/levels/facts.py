@@ -15,14 +15,16 @@ from typing import Any, Literal, cast, get_args
 from screening.levels import rules
 from screening.levels.figures import Kind, Style
 from screening.levels.rules import Background, Equivalents, PhaseIn, Ratio, Rounding, StandIn, Statistic, Tolerance
-from screening.levels.shape import BrokenTable, Key, day, fit, texts
+from screening.levels.shape import BrokenTable, Key, day, fit, number, texts
 from screening.vocabulary.analytes import Vocabulary
-from screening.vocabulary.units import read_unit
+from screening.vocabulary.units import Unit, read_unit
 
 MEDIA = ("soil", "groundwater", "sediment", "surface_water", "other_water")
 SIGNS = ("above", "at_or_above")
 DEPTHS = ("depth_top", "depth_bottom", "depth")
 """Fields of a sample that may pick rows; 'depth' is the whole interval."""
+PRESENCE = ("detected", "not_detected")
+"""What a result says of an analyte whose amount does not matter."""
 WORDS: Mapping[str, Kind] = {"NL": "no_level", "no level": "no_level", "TBD": "unavailable", "to be set": "unavailable"}
 """Texts in the place of a figure that every table may print; [words] explains more."""
 
@@ -75,6 +77,19 @@ class Range:
         before = self.high is None or amount < self.high or (self.high_included and amount == self.high)
         return after and before
 
+    def touches(self, low: Decimal, high: Decimal) -> bool:
+        """Whether any amount from ``low`` to ``high`` lies in the range."""
+        reaches = self.low is None or high > self.low or (self.low_included and high == self.low)
+        begins = self.high is None or low < self.high or (self.high_included and low == self.high)
+        return reaches and begins
+
+    @property
+    def empty(self) -> bool:
+        """Whether no amount lies in it."""
+        if self.low is None or self.high is None:
+            return False
+        return self.low > self.high or (self.low == self.high and not (self.low_included and self.high_included))
+
 
 @dataclass(frozen=True)
 class Condition:
@@ -91,6 +106,7 @@ class Condition:
     when_unknown: Literal["strictest", "open"]
     analyte: str | None = None
     limit_at_most: Decimal | None = None
+    limit_unit: str = ""
     default_wording: str = ""
     wordings: Mapping[str, Wording] = field(default_factory=dict)
     measured: str = ""
@@ -242,11 +258,12 @@ def _condition(key: str, facts: Any, file: str) -> Condition:
     where = f"conditions.{key}"
     fit(facts, _CONDITION, file, where)
     values = texts(facts["values"], file, f"{where}.values")
-    limit = facts.get("limit_at_most")
-    amount = None
-    if limit is not None:
-        number, _, unit = limit.partition(" ")
-        amount = read_unit(unit, "groundwater").convert(Decimal(number))
+    at = f"{file}: [{where}]"
+    amount, limit_unit = None, ""
+    if "limit_at_most" in facts:
+        greatest, _, of_limit = facts["limit_at_most"].partition(" ")
+        read = _unit(of_limit, f"{at} limit_at_most")
+        amount, limit_unit = read.convert(number(greatest, f"{at} limit_at_most")), read.unit or ""
     wordings = {}
     for name, one in facts.get("wordings", {}).items():
         fit(one, _WORDING, file, f"{where}.wordings.{name}")
@@ -260,19 +277,48 @@ def _condition(key: str, facts: Any, file: str) -> Condition:
     for value, ends in facts.get("ranges", {}).items():
         if value not in values:
             raise BrokenTable(f"{file}: range {value!r} in [{where}] is none of its values {', '.join(values)}")
-        ranges[value] = _range(fit(ends, _RANGE, file, f"{where}.ranges.{value}"))
+        ranges[value] = _range(fit(ends, _RANGE, file, f"{where}.ranges.{value}"), f"{at} range {value!r}")
     measured, unit = facts.get("field", ""), facts.get("unit", "")
     if measured and (measured not in DEPTHS or unit not in ("ft", "m")):
-        raise BrokenTable(f"{file}: [{where}] takes field {measured!r} in {unit!r}; write one of {', '.join(DEPTHS)} in ft or m")
+        raise BrokenTable(f"{at} takes field {measured!r} in {unit!r}; write one of {', '.join(DEPTHS)} in ft or m")
+    lacking = [value for value in values if value not in ranges]
+    if (measured or ranges) and lacking:
+        raise BrokenTable(f"{at} has no range for {', '.join(lacking)}; what lies there would have no level")
+    if facts["from"] == "results" and not ranges and not {*values} <= {*PRESENCE}:
+        raise BrokenTable(f"{at}: results say {' or '.join(PRESENCE)}, not {', '.join(values)}; or give it [{where}.ranges]")
+    if facts["from"] == "results" and unit:
+        read = _unit(unit, f"{at} unit")
+        unit, ranges = read.unit or "", {value: _in_unit(span, read) for value, span in ranges.items()}
     return Condition(
         key, facts["from"], values, facts["title"],
         facts.get("when_unknown", "strictest" if facts["from"] == "site" else "open"),
-        listed_name(facts["analyte"], "", file) if "analyte" in facts else None, amount,
+        listed_name(facts["analyte"], "", file) if "analyte" in facts else None, amount, limit_unit,
         facts.get("default_wording", ""), wordings, measured, unit, ranges,
         facts.get("apart", False), facts.get("together", False),
     )  # fmt: skip
 
 
-def _range(ends: Mapping[str, str]) -> Range:
+def _range(ends: Mapping[str, str], at: str) -> Range:
+    for one, other in (("from", "above"), ("to", "below")):
+        if one in ends and other in ends:
+            raise BrokenTable(f"{at} has both {one!r} and {other!r}; write one of them")
     low, high = ends.get("from", ends.get("above")), ends.get("to", ends.get("below"))
-    return Range(None if low is None else Decimal(low), "from" in ends, None if high is None else Decimal(high), "to" in ends)
+    span = Range(
+        None if low is None else number(low, at), "from" in ends, None if high is None else number(high, at), "to" in ends
+    )
+    if span.empty:
+        raise BrokenTable(f"{at} from {low} to {high} holds nothing; are its ends exchanged?")
+    return span
+
+
+def _in_unit(span: Range, unit: Unit) -> Range:
+    low, high = (None if end is None else unit.convert(end) for end in (span.low, span.high))
+    return Range(low, span.low_included, high, span.high_included)
+
+
+def _unit(text: str, at: str) -> Unit:
+    """A unit that means the same in every medium."""
+    read = read_unit(text, None)
+    if read.unit is None:
+        raise BrokenTable(f"{at}: {read.problem}; write mg/kg, ug/L or the like")
+    return read

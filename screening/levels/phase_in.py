@@ -28,10 +28,10 @@ def phase_in_of(table: LevelTable, version: Version, on: date) -> PhaseIn:
 def elect(rule: PhaseIn, old: Sequence[Chosen], new: Sequence[Chosen]) -> tuple[list[Chosen], list[Chosen]]:
     """The old rows that still decide and the new rows that decide at once.
 
-    A new row decides where the old version has none for the same substance and conditions, or where the rule lets no
-    level be phased in that fell to 1 / ``not_if_lowered_by`` of the old one or below.
+    A new row decides where the old version has no level for the same substance and conditions, or where the rule lets
+    no level be phased in that fell to 1 / ``not_if_lowered_by`` of the old one or below.
     """
-    before = {_place(item): item for item in old}
+    before = {_place(item): item for item in old if item.row.kind != "no_level"}
     at_once = [item for item in new if _place(item) not in before or _fell(rule, before[_place(item)].row, item.row)]
     overruled = {_place(item) for item in at_once}
     return [item for place, item in before.items() if place not in overruled], at_once

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Literal, cast, get_args
 
-from screening.levels.shape import BrokenTable, Key, fit, texts
+from screening.levels.shape import BrokenTable, Key, fit, number, texts
 
 TRANSCRIPTIONS = ("read", "read_twice", "secondhand", "memory")
 Rounding = Literal["none", "last_place_half_up", "last_place_half_even", "figures_half_up", "figures_half_even"]
@@ -160,7 +160,7 @@ def read_phase_in(found: Any, file: str) -> PhaseIn | None:
     times = found.get("not_if_lowered_by")
     return PhaseIn(
         found["text"], found["citation"], found["transcription"], found.get("until"),
-        None if times is None else _number(times, file, "phase_in.not_if_lowered_by"),
+        None if times is None else number(times, f"{file}: phase_in.not_if_lowered_by"),
         texts(found.get("versions", []), file, "phase_in.versions"),
     )  # fmt: skip
 
@@ -170,7 +170,7 @@ def read_statistics(found: Any, file: str) -> tuple[Statistic, ...]:
     made = []
     for one in found:
         fit(one, _STATISTIC, file, "statistics")
-        minimum = int(_number(one["minimum"], file, "statistics.minimum")) if "minimum" in one else None
+        minimum = int(number(one["minimum"], f"{file}: statistics.minimum")) if "minimum" in one else None
         media = texts(one.get("media", []), file, "statistics.media")
         made.append(Statistic(one["name"], one["text"], one["citation"], one["transcription"], media, minimum))
     return tuple(made)
@@ -182,14 +182,14 @@ def read_backgrounds(found: Any, file: str) -> tuple[Background, ...]:
     for one in found:
         fit(one, _BACKGROUND, file, "backgrounds")
         numbers = {
-            key: _number(one[key], file, f"backgrounds.{key}")
+            key: number(one[key], f"{file}: backgrounds.{key}")
             for key in ("lognormal_percentile", "normal_percentile", "times_median")
         }
         if not all(0 < numbers[key] < 1 for key in ("lognormal_percentile", "normal_percentile")):
             raise BrokenTable(f"{file}: backgrounds: write a percentile as a share, as '0.9'")
         made.append(
             Background(
-                one["kind"], **numbers, minimum=int(_number(one["minimum"], file, "backgrounds.minimum")), text=one["text"],
+                one["kind"], **numbers, minimum=int(number(one["minimum"], f"{file}: backgrounds.minimum")), text=one["text"],
                 citation=one["citation"], transcription=one["transcription"],
                 media=texts(one.get("media", []), file, "backgrounds.media"),
             )
@@ -204,7 +204,7 @@ def read_equivalents(found: Any, file: str, named: Named) -> tuple[Equivalents, 
         fit(one, _EQUIVALENT, file, "equivalents")
         at = f"{file}, equivalents"
         factors = {
-            named(part, at): _number(text, file, f"equivalents.factors of {part}") for part, text in one["factors"].items()
+            named(part, at): number(text, f"{file}: equivalents.factors of {part}") for part, text in one["factors"].items()
         }
         if any(factor <= 0 for factor in factors.values()):
             raise BrokenTable(f"{at}: a factor must be above 0; leave out what does not count")
@@ -222,9 +222,11 @@ def read_tolerance(found: Any, file: str) -> Tolerance | None:
     if found is None:
         return None
     fit(found, _TOLERANCE, file, "tolerance")
+    over, samples = number(found["over"], f"{file}: tolerance.over"), number(found["samples"], f"{file}: tolerance.samples")
+    if over <= 0 or samples < 2 or samples != int(samples):
+        raise BrokenTable(f"{file}: tolerance: write a share above 0 and a whole number of samples, two at least")
     return Tolerance(
-        _number(found["over"], file, "tolerance.over"), int(_number(found["samples"], file, "tolerance.samples")), found["text"],
-        found["citation"], found["transcription"], texts(found.get("media", []), file, "tolerance.media"),
+        over, int(samples), found["text"], found["citation"], found["transcription"], texts(found.get("media", []), file, "tolerance.media"),
     )  # fmt: skip
 
 
@@ -237,7 +239,7 @@ def read_stand_ins(found: Any, file: str) -> tuple[StandIn, ...]:
         made.append(
             StandIn(
                 cast(Limit, one["limit"]), one.get("comparison", ""), one["text"], one["citation"], one["transcription"],
-                None if times is None else _number(times, file, "stand_ins.times_detection_limit"), one.get("needs", ""),
+                None if times is None else number(times, f"{file}: stand_ins.times_detection_limit"), one.get("needs", ""),
                 one.get("nondetects_only", False), texts(one.get("media", []), file, "stand_ins.media"),
             )
         )  # fmt: skip
@@ -249,12 +251,5 @@ def read_ratio(found: Any, file: str) -> Ratio | None:
     if found is None:
         return None
     fit(found, _RATIO, file, "ratio")
-    shares = tuple(_number(share, file, "ratio.shares") for share in texts(found["shares"], file, "ratio.shares"))
+    shares = tuple(number(share, f"{file}: ratio.shares") for share in texts(found["shares"], file, "ratio.shares"))
     return Ratio(found["condition"], found["lower"], found["upper"], shares)
-
-
-def _number(text: str, file: str, name: str) -> Decimal:
-    try:
-        return Decimal(text)
-    except ArithmeticError:
-        raise BrokenTable(f"{file}: {name} is {text!r}; write a number in quotes, as '0.1'") from None

@@ -3,6 +3,7 @@
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
@@ -50,6 +51,17 @@ def texts(found: Any, file: str, name: str) -> tuple[str, ...]:
     if not isinstance(found, list) or any(type(one) not in (str, int) for one in found):
         raise BrokenTable(f"{file}: {name!r} must be a list of texts")
     return tuple(str(one) for one in found)
+
+
+def number(text: str, at: str) -> Decimal:
+    """A number written as text, or BrokenTable; ``at`` names file and place."""
+    try:
+        read = Decimal(text)
+    except ArithmeticError:
+        read = Decimal("NaN")
+    if not read.is_finite():
+        raise BrokenTable(f"{at} is {text!r}; write a number in quotes, as '0.1'")
+    return read
 
 
 def day(text: str, file: str, name: str) -> datetime.date:

@@ -47,12 +47,17 @@ def write_package(
     return put(folder, made, force)
 
 
-def put(folder: Path, made: Mapping[str, bytes], force: bool) -> list[Path]:
-    """Write files into a folder, all or none. Raises `Refused` as `write_package` does."""
-    there = sorted(name for name in made if (folder / name).exists())
+def refuse_overwriting(folder: Path, names: Iterable[str], force: bool) -> None:
+    """Raises `Refused` where one of the files is there already, unless ``force``."""
+    there = sorted(name for name in names if (folder / name).exists())
     if there and not force:
         more = f" and {len(there) - 1} more" if len(there) > 1 else ""
         raise Refused(f"{folder / there[0]}: is there already{more}; name another folder with --to, or say --force to replace")
+
+
+def put(folder: Path, made: Mapping[str, bytes], force: bool) -> list[Path]:
+    """Write files into a folder, all or none. Raises `Refused` as `write_package` does."""
+    refuse_overwriting(folder, made, force)
     beside = folder.parent / f".{folder.name}.{uuid4().hex}"
     try:
         for name, content in made.items():

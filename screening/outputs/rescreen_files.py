@@ -10,7 +10,9 @@ from screening.outputs.rescreen_book import book_of
 from screening.outputs.rescreen_lists import rescreen_lists
 from screening.outputs.rescreen_page import page_of
 
+BOOK, PAGE = "rescreen.xlsx", "rescreen.html"
 TABLES = {"flips.csv": "Flips", "levels-moved.csv": "Levels moved", "no-flip.csv": "No flip", "portfolio.csv": "Portfolio"}
+NAMES = (BOOK, PAGE, *TABLES)
 
 
 def files_of(document: Mapping[str, Any]) -> dict[str, bytes]:
@@ -18,7 +20,7 @@ def files_of(document: Mapping[str, Any]) -> dict[str, bytes]:
     lists = rescreen_lists(document)
     named = {one.name: one for one in lists}
     return {
-        "rescreen.xlsx": book_of(document, lists),
-        "rescreen.html": page_of(document, lists),
+        BOOK: book_of(document, lists),
+        PAGE: page_of(document, lists),
         **{name: listing_text(named[of]).encode() for name, of in TABLES.items()},
     }

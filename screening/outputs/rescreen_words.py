@@ -21,7 +21,9 @@ def headline(document: Mapping[str, Any]) -> str:
         if flips
         else "nothing flips"
     )
-    return f"{_count(counts['sites'], 'site')} rescreened on levels of {document['levels_on']}: {said}"
+    left = counts["without_run"] + counts["refused"]
+    more = f"; {_count(left, 'site')} not answered" if left else ""
+    return f"{_count(counts['sites'], 'site')} rescreened on levels of {document['levels_on']}: {said}{more}"
 
 
 def summary(document: Mapping[str, Any]) -> list[str]:
@@ -38,7 +40,7 @@ def summary(document: Mapping[str, Any]) -> list[str]:
     if counts["levels_moved_tenfold"]:
         lines.append(f"{_count(counts['levels_moved_tenfold'], 'comparison')} against a level that moved ten-fold or more")
     if counts["without_run"] or counts["refused"]:
-        lines.append(f"{counts['without_run']} without a run before, {counts['refused']} refused: they are not answered")
+        lines.append(f"not answered: {counts['without_run']} without a run before, {counts['refused']} refused")
     said = [f"{key} = {value}" for key, value in {**document["conditions"], **document["settings"]}.items()]
     lines.append(
         f"data {'as known on ' + document['data_on'] if document['data_on'] else 'of the runs before'}; conditions and settings "

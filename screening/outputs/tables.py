@@ -5,7 +5,8 @@ A mark is one comparison: the marks of all tables together are the counts of the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -193,33 +194,54 @@ def crosstabs(contents: Contents) -> list[Crosstab]:
     ]
 
 
-def _place(item: Document, kind: str | None = None) -> _Place:
-    return (item["medium"], item["sample_id"], kind or item["sample_kind"], item["depth_top"] or "", item["depth_bottom"] or "")
+def _taken(item: Document) -> _Place:
+    return (item["medium"], item["sample_id"], item["location"], item["depth_top"] or "", item["depth_bottom"] or "")
+
+
+def _several_days(contents: Contents) -> set[_Place]:
+    """What was taken on several days under one number, as from a well that lends its name."""
+    days = defaultdict(set)
+    for item in (*contents.answer["outcomes"], *contents.answer["outweighed"], *contents.results):
+        if item["sampled_at"]:
+            days[_taken(item)].add(item["sampled_at"][:10])
+    return {place for place, found in days.items() if len(found) > 1}
+
+
+def _place(item: Document, several: Collection[_Place], kind: str | None = None) -> _Place:
+    day = (item["sampled_at"] or "")[:10] if _taken(item) in several else ""
+    return (
+        item["medium"],
+        item["sample_id"],
+        kind or item["sample_kind"],
+        item["depth_top"] or "",
+        item["depth_bottom"] or "",
+        day,
+    )
 
 
 def _name(item: Document) -> _Name:
     return (item["analyte"], item["fraction"], item["unit"])
 
 
-def _against(item: Document) -> tuple[Any, ...]:
-    return (_place(item), _name(item), item["table"], item["version"])
+def _against(item: Document, several: Collection[_Place]) -> tuple[Any, ...]:
+    return (_place(item, several), _name(item), item["table"], item["version"])
 
 
 def _gather(contents: Contents) -> tuple[dict[_Place, _Column], dict[_Place, str]]:
     """Results and outcomes by sample and analyte, and the location of each sample: a duplicate's is its parent's."""
-    answer = contents.answer
+    answer, several = contents.answer, _several_days(contents)
     columns: dict[_Place, _Column] = {}
     locations: dict[_Place, str] = {}
 
     def at(item: Document, kind: str | None = None) -> _Gathered:
-        place = _place(item, kind)
+        place = _place(item, several, kind)
         locations.setdefault(place, item["location"])
         return columns.setdefault(place, {}).setdefault(_name(item), _Gathered())
 
-    lost = {_against(item) for item in answer["outweighed"]}
+    lost = {_against(item, several) for item in answer["outweighed"]}
     for item in answer["outcomes"]:
         # a mean stands under the number of its parent, which is outweighed then
-        at(item, MEAN if item["sample_kind"] == "field" and _against(item) in lost else None).standing.append(item)
+        at(item, MEAN if item["sample_kind"] == "field" and _against(item, several) in lost else None).standing.append(item)
     for item in answer["outweighed"]:
         at(item).outweighed.append(item)
     for row in contents.results:

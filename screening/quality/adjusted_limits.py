@@ -33,7 +33,7 @@ CREATE OR REPLACE TEMP TABLE solid_limit AS
 SELECT k.row_id, k.sample_id, k.delivery, k.method, k.analyte, k.basis, coalesce(k.dilution, 1) AS dilution, k.detected, k.limit_text,
     k.nondetect_limit, coalesce(k.percent_solids, s.percent_solids) AS solids, coalesce(k.reporting_limit, k.quantitation_limit) AS bound,
     k.row_id IN (SELECT row_id FROM delivered WHERE amount_taken <> '') AS has_amount
-FROM known AS k LEFT JOIN ({REPORTED_SOLIDS}) AS s USING (sample_id)
+FROM known AS k LEFT JOIN ({REPORTED_SOLIDS}) AS s USING (row_id)
 WHERE k.class = 'result' AND k.medium IN ('soil', 'sediment') AND k.unit = 'mg/kg' AND k.fraction <> 'leachate'
 """
 _GROUPS = """

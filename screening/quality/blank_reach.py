@@ -26,7 +26,7 @@ best AS (
 )
 SELECT coalesce(b.place, -1) AS place, r.sample_id, count(*)
 FROM r LEFT JOIN best AS b USING (row_id)
-WHERE list_contains($samples, r.sample_id)
+WHERE r.sample_id IN (SELECT unnest($samples))
 GROUP BY ALL ORDER BY ALL
 """
 _COLUMNS = (

@@ -35,7 +35,7 @@ SELECT row_id, sample_id, analyte, unit, value, value_text, batch, dilution FROM
 WHERE sample_kind = $kind AND detected AND coalesce(value, 1) > 0 ORDER BY sample_id, analyte, row_id
 """
 _TABLES = f"""
-q AS (SELECT row_id, analyte, unit, {KEYS}, {{day}} AS day FROM known WHERE list_contains($blanks, row_id)),
+q AS (SELECT row_id, analyte, unit, {KEYS}, {{day}} AS day FROM known WHERE row_id IN (SELECT unnest($blanks))),
 r AS (
     SELECT row_id, sample_id, analyte, unit, value, coalesce(reporting_limit, detection_limit) AS own_limit, dilution, detected,
         {KEYS}, {{day}} AS day

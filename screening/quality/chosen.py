@@ -25,7 +25,7 @@ ORDERS = {
 CHOSEN = """
 CREATE OR REPLACE TEMP TABLE ranked AS
 WITH marked AS (
-    SELECT known.*,
+    SELECT known.*, coalesce(CAST(sampled_at AS DATE), only_day) AS sampled_on,
         CASE WHEN d.row_id IS NULL THEN known.value ELSE d.value END AS ranked_value,
         CASE WHEN d.row_id IS NULL THEN known.nondetect_limit ELSE d.nondetect_limit END AS ranked_limit,
         ' ' || effects || ' ' LIKE '% rejected %' OR coalesce(v.qualifier = 'rejected', false) AS is_rejected,
@@ -34,14 +34,17 @@ WITH marked AS (
     FROM known
     LEFT JOIN dry AS d USING (row_id)
     LEFT JOIN reviewed AS v USING (row_id)
+    LEFT JOIN sample_day USING (sample_id, sample_kind, location, medium)
     WHERE class = 'result'
 )
 SELECT *,
     row_number() OVER same AS rank,
-    count(*) OVER (PARTITION BY sample_id, sample_kind, location, medium, depth_top, depth_bottom, analyte, fraction) AS runs
+    count(*) OVER (
+        PARTITION BY sample_id, sample_kind, location, medium, sampled_on, depth_top, depth_bottom, depth_unit, analyte, fraction
+    ) AS runs
 FROM marked
 WINDOW same AS (
-    PARTITION BY sample_id, sample_kind, location, medium, depth_top, depth_bottom, analyte, fraction
+    PARTITION BY sample_id, sample_kind, location, medium, sampled_on, depth_top, depth_bottom, depth_unit, analyte, fraction
     ORDER BY is_rejected, {order},
         run_no DESC, method, lab_sample_id, batch, lab, basis, lab_qualifiers, value_text, limit_text, reporting_limit,
         quantitation_limit, detection_limit, percent_solids, comment, row_id  -- content before the order of the file
@@ -52,7 +55,8 @@ WINDOW same AS (
 def rank(connection: duckdb.DuckDBPyConnection, rule: str = "default") -> None:
     """Rank the known results into the temporary table ``ranked``; rank 1 is the chosen value.
 
-    Reads ``known``, ``dry`` and ``reviewed``; ``rule`` is a key of `ORDERS`.
+    Reads ``known``, ``sample_day``, ``dry`` and ``reviewed``; ``rule`` is a key of `ORDERS`. What was taken on two days
+    under one number (a well by its name) is two samples; ``sampled_on`` tells them apart.
     """
     connection.execute(CHOSEN.format(order=ORDERS[rule]))
 
@@ -63,6 +67,7 @@ FROM chosen_before AS a
 JOIN ranked AS b ON b.rank = 1 AND b.sample_id = a.sample_id AND b.sample_kind = a.sample_kind AND b.location = a.location
     AND b.medium = a.medium AND b.analyte = a.analyte AND b.fraction = a.fraction
     AND b.depth_top IS NOT DISTINCT FROM a.depth_top AND b.depth_bottom IS NOT DISTINCT FROM a.depth_bottom
+    AND b.depth_unit = a.depth_unit AND b.sampled_on IS NOT DISTINCT FROM a.sampled_on
 WHERE b.row_id <> a.row_id ORDER BY ALL
 """
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from screening.quality.association import KEYS, WAYS_OF_BATCH, paired
+from screening.quality.association import OF_BATCH, OF_PARENT, reached
 from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
 from screening.quality.recoveries import CONTROLS, Recovery, added, has_limits, outside, percent_of, recoveries, spoken_for, told
@@ -16,21 +16,6 @@ from screening.quality.shown import counted, plain
 if TYPE_CHECKING:
     import duckdb
 
-OF_BATCH = f"""
-WITH q AS (SELECT analyte, {KEYS} FROM known WHERE row_id = $row),
-r AS (
-    SELECT row_id, sample_id, analyte, detected, {KEYS} FROM known WHERE class = 'result' AND analyte IN (SELECT analyte FROM q)
-)
-SELECT * FROM ({paired("r.row_id, r.sample_id, r.analyte, r.detected", WAYS_OF_BATCH)}) ORDER BY row_id
-"""
-OF_PARENT = """
-SELECT r.row_id, r.sample_id, r.analyte, r.detected, CASE WHEN r.unit = q.unit THEN r.value END
-FROM known AS r, (SELECT * FROM known WHERE row_id = $row) AS q
-WHERE r.class = 'result' AND r.analyte = q.analyte AND r.fraction IN (q.fraction, '')
-  AND r.sample_id = CASE WHEN q.parent_sample <> '' THEN q.parent_sample ELSE q.sample_id END
-  AND (q.method = '' OR r.method = '' OR lower(trim(r.method)) = lower(trim(q.method)))
-ORDER BY r.row_id
-"""
 SPIKES = ("matrix_spike", "matrix_spike_duplicate")
 
 
@@ -38,11 +23,10 @@ def check_controls(connection: duckdb.DuckDBPyConnection, edition: Edition) -> C
     """Control samples: each speaks for its analyte in its batch. Reads ``known``."""
     done = Checked("lab_control")
     found = recoveries(connection, CONTROLS)
-    for one in found:
-        broken = outside(edition, "lab_control", one)
-        if broken is not None:
-            rows = connection.execute(OF_BATCH, {"row": one.row_id}).fetchall()
-            done.findings += spoken_for("lab_control", one, broken, rows)
+    broken = {one.row_id: (one, out) for one in found if (out := outside(edition, "lab_control", one)) is not None}
+    rows = reached(connection, OF_BATCH, broken)
+    for row_id, (one, out) in broken.items():
+        done.findings += spoken_for("lab_control", one, out, rows[row_id])
     told(done, edition, "lab_control", found, "laboratory control sample")
     read = [one for one in found if one.percent is not None]
     bounded = [one.row_id for one in read if has_limits(edition, "lab_control", one)]
@@ -56,9 +40,11 @@ def check_spikes(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
     found = recoveries(connection, SPIKES)
     drowned, unsure, strange = 0, 0, set()
     times = edition.rule("spike_skip_times")
+    outs = {one.row_id: outside(edition, "matrix_spike", one) for one in found}
+    of_parent = reached(connection, OF_PARENT, [one.row_id for one in found if one.percent is not None])
+    of_batch = reached(connection, OF_BATCH, [row_id for row_id, out in outs.items() if out and out.rule["reach"] == "batch"])
     for one in found:
-        broken = outside(edition, "matrix_spike", one)
-        parents = connection.execute(OF_PARENT, {"row": one.row_id}).fetchall() if broken or one.percent is not None else []
+        broken, parents = outs[one.row_id], of_parent[one.row_id]
         spiked = {row[1] for row in parents}
         done.samples |= spiked
         if not has_limits(edition, "matrix_spike", one):
@@ -79,7 +65,7 @@ def check_spikes(connection: duckdb.DuckDBPyConnection, edition: Edition) -> Che
             extra = "; the amount added is not stated, so whether the native amount drowns it cannot be told"
         rows: Sequence[Sequence[Any]] = [row[:4] for row in parents]
         if broken.rule["reach"] == "batch":
-            rows = connection.execute(OF_BATCH, {"row": one.row_id}).fetchall()
+            rows = of_batch[one.row_id]
         if not parents:
             strange.add(one.sample_id)
         done.findings += spoken_for("matrix_spike", one, broken, rows, extra, unsure=bool(extra))

@@ -15,19 +15,28 @@ _STEP = Decimal(1).scaleb(-18)
 _AMOUNTS = ("value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
 
 REPORTED_SOLIDS = """
-    SELECT sample_id, min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
-    FROM known
-    WHERE class = 'result' AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
-    GROUP BY sample_id
-    HAVING count(DISTINCT CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) = 1
+    SELECT r.row_id, s.percent_solids
+    FROM known AS r
+    LEFT JOIN sample_day AS t USING (sample_id, sample_kind, location, medium)
+    JOIN (
+        SELECT sample_id, sample_kind, location, medium, depth_top, coalesce(CAST(sampled_at AS DATE), only_day) AS sampled_on,
+            min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
+        FROM known LEFT JOIN sample_day USING (sample_id, sample_kind, location, medium)
+        WHERE class = 'result' AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
+        GROUP BY ALL
+        HAVING count(DISTINCT CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) = 1
+    ) AS s
+        ON s.sample_id = r.sample_id AND s.sample_kind = r.sample_kind AND s.location = r.location AND s.medium = r.medium
+        AND s.depth_top IS NOT DISTINCT FROM r.depth_top
+        AND s.sampled_on IS NOT DISTINCT FROM coalesce(CAST(r.sampled_at AS DATE), t.only_day)
 """
-"""SQL of the percent solids of samples for which they are reported as a result, once or twice alike."""
+"""SQL of the percent solids of rows for whose sample they are reported as a result, once or twice alike."""
 
 AS_RECEIVED = f"""
 SELECT r.row_id, r.value, r.nondetect_limit, r.reporting_limit, r.quantitation_limit, r.detection_limit,
        coalesce(r.percent_solids, s.percent_solids) AS percent_solids
 FROM known AS r
-LEFT JOIN ({REPORTED_SOLIDS}) AS s ON s.sample_id = r.sample_id
+LEFT JOIN ({REPORTED_SOLIDS}) AS s USING (row_id)
 WHERE r.class = 'result' AND r.medium IN ('soil', 'sediment') AND r.unit = 'mg/kg'
   AND (r.basis = 'as_received' OR (r.basis = '' AND $missing_basis = 'as_received'))
 ORDER BY r.row_id
@@ -46,7 +55,7 @@ def dry_amount(as_received: Decimal | None, percent_solids: Decimal) -> Decimal 
 
 
 def dry(connection: duckdb.DuckDBPyConnection, missing_basis: str) -> None:
-    """Fill the temporary table ``dry`` (row_id, solids_used, the amounts in dry weight) from ``known``.
+    """Fill the temporary table ``dry`` (row_id, solids_used, the amounts in dry weight) from ``known`` and ``sample_day``.
 
     ``missing_basis`` is 'open', 'dry' or 'as_received'; rows without percent solids are left out.
     """

@@ -23,10 +23,17 @@ KINDS = ("field", "field_duplicate", "trip_blank", "field_blank", "equipment_bla
 OWN_FLAG = Basis("the laboratory's own flag", "read")
 
 _SUBSTANCES = "SELECT DISTINCT analyte, method, medium, fraction FROM known WHERE list_contains($kinds, sample_kind) AND unit IN ('mg/kg', 'ug/L')"
-_MOMENTS = """
+_KEPT = """
+    h.no_limit
+    OR coalesce(date_diff('day', k.sampled_at, k.analysed_at) BETWEEN 1 AND h.days - 2, false)
+    OR coalesce(date_diff('day', k.sampled_at, k.prepared_at) BETWEEN 1 AND h.days_first - 2
+        AND date_diff('day', k.prepared_at, k.analysed_at) BETWEEN 1 AND h.days_then - 2, false)
+"""
+"""Moments so far within every limit, and in their order, that neither clock nor offset could change it."""
+_MOMENTS = f"""
 SELECT DISTINCT h.rule_no, k.sampled_at, k.sampled_at_known, k.prepared_at, k.prepared_at_known, k.analysed_at, k.analysed_at_known
 FROM known AS k JOIN holding_rule AS h USING (analyte, method, medium, fraction)
-WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed'
+WHERE list_contains($kinds, k.sample_kind) AND k.state <> 'not_analysed' AND NOT ({_KEPT})
 """
 _SAME = " AND ".join(
     f"v.{name} IS NOT DISTINCT FROM k.{name}"
@@ -51,7 +58,7 @@ _VERDICT = {
     "prepared_at_known": "str", "analysed_at": "datetime64[us]", "analysed_at_known": "str", "state": "str", "tell": "bool",
 }  # fmt: skip
 _SAMPLES = f"""
-SELECT k.sample_id, count(*) FILTER (v.state <> 'unknown') AS told, count(*) AS results
+SELECT k.sample_id, count(*) FILTER (h.rule_no IS NOT NULL AND coalesce(v.state, 'fine') <> 'unknown') AS told, count(*) AS results
 FROM known AS k
 LEFT JOIN holding_rule AS h USING (analyte, method, medium, fraction)
 LEFT JOIN holding_verdict AS v
@@ -97,7 +104,7 @@ def check_holding_times(connection: duckdb.DuckDBPyConnection, edition: Edition)
     substances = connection.execute(_SUBSTANCES, kinds).fetchall()
     picks = [(row, picked(edition, *row)) for row in substances]
     done.not_checkable += _without_rule(picks) + _without_material(picks)
-    _fill_rules(connection, [(*row, *pick) for row, pick in picks if pick])
+    _fill_rules(connection, edition, [(*row, *pick) for row, pick in picks if pick])
     verdicts = _judge(connection, edition, kinds)
     for verdict_no, rule_no, rows, sample, analyte, detected, alone, kind in connection.execute(_FOUND, kinds).fetchall():
         finding = _finding(
@@ -148,13 +155,26 @@ def _missing(verdicts: Sequence[Held]) -> list[str]:
     return said
 
 
-def _fill_rules(connection: duckdb.DuckDBPyConnection, rows: Sequence[tuple[object, ...]]) -> None:
+def _fill_rules(connection: duckdb.DuckDBPyConnection, edition: Edition, rows: Sequence[tuple[object, ...]]) -> None:
     connection.execute(
         "CREATE OR REPLACE TEMP TABLE holding_rule (analyte VARCHAR, method VARCHAR, medium VARCHAR, fraction VARCHAR, "
-        "rule_no INTEGER, alone BOOLEAN)"
+        "rule_no INTEGER, alone BOOLEAN, no_limit BOOLEAN, days INTEGER, days_first INTEGER, days_then INTEGER)"
     )
     if rows:
-        connection.executemany("INSERT INTO holding_rule VALUES (?, ?, ?, ?, ?, ?)", rows)
+        made = [(*row, *_in_days(edition.rules("holding_times")[int(str(row[4]))])) for row in rows]
+        connection.executemany(f"INSERT INTO holding_rule VALUES ({', '.join('?' * 10)})", made)
+
+
+def _in_days(rule: Rule) -> tuple[bool, int | None, int | None, int | None]:
+    """Whether there is no limit, and the limits in days: of one stage to analysis, or of two by way of preparation."""
+    stages = parse_stages(rule["stages"])
+    days = [stage.limit.days for stage in stages]
+    points = [(stage.begin, stage.end) for stage in stages]
+    if points == [("collection", "analysis")]:
+        return False, days[0], None, None
+    if points == [("collection", "preparation"), ("preparation", "analysis")]:
+        return False, None, days[0], days[1]
+    return not stages, None, None, None
 
 
 def _judge(connection: duckdb.DuckDBPyConnection, edition: Edition, kinds: Mapping[str, object]) -> list[Held]:

@@ -35,7 +35,7 @@ SELECT k.delivery, k.method, k.analyte, k.basis, k.medium IN ('soil', 'sediment'
     coalesce(k.reporting_limit, k.quantitation_limit) AS bound,
     CASE WHEN k.reporting_limit IS NOT NULL THEN v.reporting_limit ELSE v.quantitation_limit END AS delivered_limit,
     v.amount_taken, v.final_volume
-FROM delivered AS v JOIN known AS k USING (row_id) LEFT JOIN ({REPORTED_SOLIDS}) AS s ON s.sample_id = k.sample_id
+FROM delivered AS v JOIN known AS k USING (row_id) LEFT JOIN ({REPORTED_SOLIDS}) AS s USING (row_id)
 WHERE v.amount_taken <> '' AND k.class = 'result' AND k.unit IN ('mg/kg', 'ug/L') AND k.fraction <> 'leachate'
 ORDER BY k.delivery, k.method, k.analyte, k.sample_id, k.row_id
 """

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 _REACH = f"""
 WITH q AS (
-    SELECT DISTINCT analyte, list_contains($bounded, row_id) AS bounded, {KEYS} FROM known WHERE list_contains($read, row_id)
+    SELECT DISTINCT analyte, row_id IN (SELECT unnest($bounded)) AS bounded, {KEYS}
+    FROM known WHERE row_id IN (SELECT unnest($read))
 ),
 r AS (
     SELECT DISTINCT sample_id, analyte, {KEYS} FROM known WHERE class = 'result' AND unit IN ('mg/kg', 'ug/L')

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from screening.quality.controls import OF_BATCH, OF_PARENT
+from screening.quality.association import OF_BATCH, OF_PARENT, reached, samples_reached
 from screening.quality.duplicates import OWN_LIMIT, criterion_of, own_limit
 from screening.quality.editions import Edition, Rule
 from screening.quality.findings import ACTIONS, Checked, Finding, marked
@@ -44,21 +44,25 @@ def _check(connection: duckdb.DuckDBPyConnection, edition: Edition, kind: str) -
         return done
     pairs = _paired(ones, twos)
     by_amount = by_recovery = bare = owned = 0
+    apart, held = [], []
     for one, two in pairs:
         rule = criterion_of(edition, kind, two.more["medium"])
         measured = _measured(one, two)
         if rule is None or measured is None:
             bare += 1
             continue
+        held.append(two.row_id)
         what, a, b = measured
         by_amount, by_recovery = by_amount + (what == "amounts"), by_recovery + (what == "recoveries")
-        rows = connection.execute(reach, {"row": two.row_id}).fetchall()
-        done.samples |= {row[1] for row in rows}
         allowed = own_limit(one.more["rpd_limit"], two.more["rpd_limit"])
         owned += allowed is not None
         limit = allowed if allowed is not None else rule.needed("rpd_above")
         if a + b and abs(a - b) * 200 > limit * (a + b):
-            done.findings += _apart(kind, words, one, two, measured, rule, rows, limit, owned=allowed is not None)
+            apart.append((one, two, measured, rule, limit, allowed is not None))
+    done.samples |= samples_reached(connection, reach, held)
+    rows = reached(connection, reach, [two.row_id for _, two, *_ in apart])
+    for one, two, measured, rule, limit, is_own in apart:
+        done.findings += _apart(kind, words, one, two, measured, rule, rows[two.row_id], limit, owned=is_own)
     by_lab = f", {owned} against the laboratory's own limit" if owned else ""
     done.looked_at = (
         f"{counted(by_amount + by_recovery, 'pair')} of {words}s ({by_amount} by amounts, {by_recovery} by recoveries{by_lab})"

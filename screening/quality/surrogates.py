@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from screening.quality.association import reached
 from screening.quality.editions import Edition
 from screening.quality.findings import Checked, Finding
 from screening.quality.recoveries import Outside, Recovery, has_limits, outside, percent_of, recoveries, spoken_for, told
@@ -32,14 +33,17 @@ _RUNS = (
 """The ways in which a surrogate s and a result r are of one run: by the laboratory's number, else by the sample's. What a
 run is told by (dilution, run, batch, method) must agree where both state it."""
 _ROWS = f"""
-WITH s AS (SELECT {_KEYS} FROM known WHERE row_id = $row),
+WITH s AS (SELECT row_id, {_KEYS} FROM known WHERE row_id IN (SELECT unnest($rows))),
 r AS (SELECT row_id, analyte, detected, method, {_KEYS} FROM known WHERE class = 'result')
-SELECT * FROM ({" UNION ".join(f"SELECT r.row_id, r.sample_id, r.analyte, r.detected, r.method FROM s JOIN r ON {way}" for way in _RUNS)})
-ORDER BY row_id
+SELECT * FROM (
+    {" UNION ".join(f"SELECT s.row_id AS spoken_by, r.row_id AS row_id, r.sample_id, r.analyte, r.detected, r.method FROM s JOIN r ON {way}" for way in _RUNS)}
+)
+ORDER BY spoken_by, row_id
 """
 _REACH = f"""
 WITH s AS (
-    SELECT DISTINCT analyte AS surrogate, list_contains($bounded, row_id) AS bounded, {_KEYS} FROM known WHERE list_contains($read, row_id)
+    SELECT DISTINCT analyte AS surrogate, row_id IN (SELECT unnest($bounded)) AS bounded, {_KEYS}
+    FROM known WHERE row_id IN (SELECT unnest($read))
 ),
 r AS (
     SELECT DISTINCT analyte, method, {_KEYS} FROM known JOIN needs_surrogate USING (analyte, method)
@@ -62,6 +66,7 @@ def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
     done = Checked(CHECK)
     found = recoveries(connection, ("surrogate",))
     broken = [(one, out) for one in found if (out := outside(edition, CHECK, one)) is not None]
+    judged = []
     for one, out in broken:
         diluted = one.more["dilution"]
         limit = edition.rule("diluted_out")
@@ -74,10 +79,11 @@ def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
         if alone:
             done.findings.append(_note(one, out, alone, "one_surrogate"))
             continue
-        rows = connection.execute(_ROWS, {"row": one.row_id}).fetchall()
-        done.findings += spoken_for(
-            CHECK, one, out, [row[:4] for row in rows if speaks_for(edition, one.analyte, row[2], row[4])]
-        )
+        judged.append((one, out))
+    rows = reached(connection, _ROWS, [one.row_id for one, _ in judged])
+    for one, out in judged:
+        of_kind = [row[:4] for row in rows[one.row_id] if speaks_for(edition, one.analyte, row[2], row[4])]
+        done.findings += spoken_for(CHECK, one, out, of_kind)
     told(done, edition, CHECK, found, "surrogate")
     _tell_reach(connection, edition, done, found)
     return done

@@ -15,11 +15,11 @@ SELECT c.id, h.table_no, h.group_no, g.state_key, g.strictest,
 FROM comparand AS c
 JOIN hung AS h ON h.analyte = c.level_analyte AND h.medium = c.medium AND (h.fraction = '' OR h.fraction = c.fraction)
     AND (c.only_table IS NULL OR c.only_table = h.table_no)
-    AND (h.since IS NULL OR CAST(c.sampled_at AS DATE) >= h.since) AND (h.until IS NULL OR CAST(c.sampled_at AS DATE) <= h.until)
+    AND (h.since IS NULL OR c.sampled_on >= h.since) AND (h.until IS NULL OR c.sampled_on <= h.until)
 JOIN group_condition AS g USING (table_no, group_no)
 LEFT JOIN value_state AS v ON v.table_no = h.table_no AND v.state_key = g.state_key AND v.id = c.id
 LEFT JOIN sample_state AS s
-    ON s.table_no = h.table_no AND s.state_key = g.state_key AND s.sample_id = c.sample_id AND s.sample_kind = c.sample_kind;
+    ON s.table_no = h.table_no AND s.state_key = g.state_key AND s.sample_no = c.sample_no;
 
 -- grain: one row a comparand and group that may apply
 CREATE OR REPLACE TEMP TABLE fitting AS
@@ -48,7 +48,7 @@ WITH candidate AS (
     FROM comparand AS c
     JOIN level_row AS l ON l.analyte = c.level_analyte AND l.medium = c.medium AND (l.fraction = '' OR l.fraction = c.fraction)
         AND (c.only_table IS NULL OR c.only_table = l.table_no)
-        AND (l.since IS NULL OR CAST(c.sampled_at AS DATE) >= l.since) AND (l.until IS NULL OR CAST(c.sampled_at AS DATE) <= l.until)
+        AND (l.since IS NULL OR c.sampled_on >= l.since) AND (l.until IS NULL OR c.sampled_on <= l.until)
     LEFT JOIN fitting AS f ON f.id = c.id AND f.table_no = l.table_no AND f.group_no = l.group_no
     WHERE NOT coalesce(f.excluded, false)
 ),
@@ -81,10 +81,10 @@ WITH ordered AS (
 grouped AS (  -- the strictest row of a group decides; a row that was not read leaves open what the others let pass
     SELECT id, table_no, group_no,
         min(place) FILTER (WHERE counts) AS place,
-        arg_min(row_no, (place, row_no)) FILTER (WHERE counts) AS row_no,
-        arg_min(level, (place, row_no)) FILTER (WHERE counts) AS level,
+        arg_min(row_no, (place, within_tolerance, row_no)) FILTER (WHERE counts) AS row_no,
+        arg_min(level, (place, within_tolerance, row_no)) FILTER (WHERE counts) AS level,
         arg_min(stands_in, (place, row_no)) FILTER (WHERE counts AND stands_in IS NOT NULL) AS stands_in,
-        arg_min(within_tolerance, (place, row_no)) FILTER (WHERE counts) AS within_tolerance,
+        bool_and(within_tolerance) FILTER (WHERE counts AND place = 1) AS within_tolerance,  -- nothing else leaves it open
         list({'row_no': row_no, 'outcome': outcome} ORDER BY row_no) AS beside,
         any_value(unknown) AS unknown, any_value(left_open) AS left_open, any_value(told) AS told
     FROM ordered
@@ -93,11 +93,12 @@ grouped AS (  -- the strictest row of a group decides; a row that was not read l
 agreed AS (
     SELECT id, table_no,
         min(place) AS place,
-        count(DISTINCT place) = 1 OR NOT bool_or(left_open) AS agree,
+        count(DISTINCT place) = 1 OR NOT bool_or(left_open) OR coalesce(min(place) FILTER (WHERE NOT unknown) = min(place), false)
+            AS agree,
         count(*) > 1 OR bool_or(unknown) AS condition_unknown,
-        arg_min(row_no, (place, coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) AS row_no,
+        arg_min(row_no, (place, coalesce(within_tolerance, false), coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) AS row_no,
         arg_min(stands_in, (place, coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) FILTER (WHERE stands_in IS NOT NULL) AS stands_in,
-        bool_or(within_tolerance) AS within_tolerance,
+        coalesce(bool_and(within_tolerance), false) AS within_tolerance,
         list(row_no ORDER BY row_no) AS candidates,
         flatten(list(beside ORDER BY group_no)) AS beside,
         max(told) AS told
@@ -113,11 +114,10 @@ FROM agreed
 
 -- a part without a level of its own is told with the sum in which it counts
 CREATE OR REPLACE TEMP TABLE told_with_sum AS
-SELECT DISTINCT c.id
+SELECT DISTINCT c.id, s.level_analyte
 FROM comparand AS c
 JOIN counted_part AS p ON p.part = c.analyte
-JOIN comparand AS s ON s.analyte = p.whole AND s.sample_id = c.sample_id AND s.sample_kind = c.sample_kind
-    AND s.location = c.location AND s.medium = c.medium AND s.depth_top IS NOT DISTINCT FROM c.depth_top;
+JOIN comparand AS s ON s.analyte = p.whole AND s.sample_no = c.sample_no;
 
 -- A result has no level only where no table in use lists one; it is told once, by the first table that covers its medium.
 DELETE FROM outcome
@@ -132,22 +132,26 @@ SELECT c.id, t.table_no, [] AS candidates, '' AS told, false AS condition_unknow
     false AS within_tolerance, [] AS beside
 FROM comparand AS c
 JOIN covered AS t ON t.medium = c.medium
-    AND (t.since IS NULL OR CAST(c.sampled_at AS DATE) >= t.since) AND (t.until IS NULL OR CAST(c.sampled_at AS DATE) <= t.until)
+    AND (t.since IS NULL OR c.sampled_on >= t.since) AND (t.until IS NULL OR c.sampled_on <= t.until)
 LEFT JOIN unavailable AS u ON u.table_no = t.table_no AND u.analyte = c.analyte AND u.medium = c.medium
 WHERE c.only_table IS NULL AND (u.analyte IS NOT NULL OR t.unlisted)
   AND NOT EXISTS (SELECT 1 FROM level_row AS l WHERE l.table_no = t.table_no AND l.analyte = c.analyte AND l.medium = c.medium)
   AND c.doubt <> 'only_total'
-  AND NOT EXISTS (SELECT 1 FROM told_with_sum AS w WHERE w.id = c.id);
+  AND (u.analyte IS NOT NULL OR NOT EXISTS (
+    SELECT 1 FROM told_with_sum AS w JOIN level_row AS l ON l.analyte = w.level_analyte
+    WHERE w.id = c.id AND l.table_no = t.table_no AND l.medium = c.medium
+  ));
 
 INSERT INTO outcome BY NAME
 SELECT c.id, min(t.table_no) AS table_no, [] AS candidates, coalesce(max(f.told), '') AS told, false AS condition_unknown,
     'no_level' AS outcome, false AS rows_disagree, false AS within_tolerance, [] AS beside
 FROM comparand AS c
 JOIN covered AS t ON t.medium = c.medium
-    AND (t.since IS NULL OR CAST(c.sampled_at AS DATE) >= t.since) AND (t.until IS NULL OR CAST(c.sampled_at AS DATE) <= t.until)
+    AND (t.since IS NULL OR c.sampled_on >= t.since) AND (t.until IS NULL OR c.sampled_on <= t.until)
 LEFT JOIN fitting AS f ON f.table_no = t.table_no AND f.id = c.id
 WHERE NOT EXISTS (SELECT 1 FROM outcome AS o WHERE o.id = c.id)
   AND c.doubt <> 'only_total'
+  AND NOT EXISTS (SELECT 1 FROM comparand AS f WHERE f.doubt = 'other_fraction' AND f.row_id = c.row_id AND f.id <> c.id)
   AND NOT EXISTS (SELECT 1 FROM told_with_sum AS w WHERE w.id = c.id)
 GROUP BY c.id;
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 DUPLICATE_RULES = {
     "higher": "the worse of the two outcomes stands, and of equal ones the higher value",
     "parent": "the parent stands",
-    "mean": "the mean of two detections stands, else the worse of the two outcomes",
+    "mean": "the mean of two detections held against one level stands, else the worse of the two outcomes",
 }
 _WORSE = ("exceeds", "open", "no_level", "does_not_exceed")
 _STEP = Decimal(1).scaleb(-18)
@@ -31,6 +31,9 @@ FROM field_pair AS f
 JOIN comparand AS p ON p.sample_id = f.parent AND p.sample_kind = 'field'
 JOIN comparand AS d ON d.sample_id = f.duplicate AND d.sample_kind = 'field_duplicate' AND d.analyte = p.analyte
     AND d.fraction = p.fraction AND d.unit = p.unit AND d.medium = p.medium AND d.depth_top IS NOT DISTINCT FROM p.depth_top
+    AND d.only_table IS NOT DISTINCT FROM p.only_table
+    AND (d.sampled_on = p.sampled_on OR d.sampled_on IS NULL OR p.sampled_on IS NULL)
+QUALIFY count(*) OVER (PARTITION BY d.id) = 1  -- a duplicate that may be that of several samples decides for none of them
 """
 _NUMBERS = """
 SELECT t.parent_id, t.duplicate_id, p.lower, d.lower
@@ -52,7 +55,7 @@ SELECT v.table_no, v.state_key, m.id, v.state, v.told FROM value_state AS v JOIN
 """
 _JUDGED = """
 SELECT t.parent_id, t.duplicate_id, t.mean_id, o.table_no, o.id, o.outcome, c.sample_id, c.detected, c.lower, c.upper, c.shown, c.unit, c.converted,
-    c.location
+    c.location, o.row_no
 FROM paired AS t
 JOIN outcome AS o ON o.id IN (t.parent_id, t.duplicate_id, t.mean_id)
 JOIN comparand AS c ON c.id = o.id
@@ -88,6 +91,7 @@ class _Side:
     text: str
     unit: str
     location: str
+    level_row: int | None
 
     @property
     def rank(self) -> tuple[int, int, Decimal]:
@@ -164,7 +168,8 @@ def decide(connection: duckdb.DuckDBPyConnection, rule: str) -> Decided:
 
 def _by_rule(parent: _Side, group: _Group) -> dict[str, _Side]:
     worse = min((parent, *group.duplicates), key=lambda side: side.rank)
-    mean = group.means[0] if len(group.duplicates) == len(group.means) == 1 else worse
+    alike = len({side.level_row for side in (parent, *group.duplicates)}) == 1
+    mean = group.means[0] if alike and len(group.duplicates) == len(group.means) == 1 else worse
     return {"higher": worse, "parent": parent, "mean": mean}
 
 
@@ -199,7 +204,7 @@ def _shown(side: _Side) -> dict[str, Any]:
 
 
 def _side(row: tuple[Any, ...]) -> _Side:
-    identity, outcome, sample, detected, lower, upper, shown, unit, converted, location = row[4:]
+    identity, outcome, sample, detected, lower, upper, shown, unit, converted, location, level_row = row[4:]
     amount = lower if detected and lower else upper
     text = shown if shown and not converted else figures(amount, 4) if amount is not None else "without a limit"
-    return _Side(identity, outcome, sample, detected, lower, upper, text if detected else f"<{text}", unit, location)
+    return _Side(identity, outcome, sample, detected, lower, upper, text if detected else f"<{text}", unit, location, level_row)

@@ -15,16 +15,20 @@ WEIGHED = """
 INSERT INTO comparand BY NAME
 WITH part AS (
     SELECT e.table_no, e.name, e.summed, e.wanted, e.nondetects, e.factor_text, c.*,
-        CAST(c.lower AS DECIMAL(28, 18)) * e.factor AS low, CAST(c.upper AS DECIMAL(28, 18)) * e.factor AS high
+        CAST(CAST(c.lower AS DECIMAL(28, 18)) * e.factor AS DECIMAL(28, 18)) AS low,
+        CAST(CAST(c.upper AS DECIMAL(28, 18)) * e.factor AS DECIMAL(28, 18)) AS high,
+        CASE WHEN c.detected OR e.nondetects = 'bounds' THEN NULL
+             WHEN e.nondetects = 'zero' THEN 0.0 WHEN e.nondetects = 'half' THEN 0.5 ELSE 1.0 END AS share  -- of its limit
     FROM equivalent_part AS e
-    JOIN comparand AS c ON c.analyte = e.part AND c.only_table IS NULL AND c.doubt NOT IN ('leachate')
+    JOIN comparand AS c ON c.analyte = e.part AND c.only_table IS NULL AND c.doubt NOT IN ('leachate', 'other_fraction')
 ),
 added AS (
-    SELECT table_no, name, summed, nondetects, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, fraction, unit,
-        min(row_id) AS row_id, min(sampled_at) AS sampled_at, bool_or(detected) AS detected, bool_or(below_upper) AS below_upper,
+    SELECT table_no, name, summed, nondetects, sample_no, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit,
+        medium, sampled_on, fraction, unit, min(row_id) AS row_id, bool_or(detected) AS detected, bool_or(below_upper) AS below_upper,
+        count(high) = any_value(wanted) AS whole,
+        sum(coalesce(high * share, low)) AS counted_low, sum(coalesce(high * share, high)) AS counted_high,
         CAST(sum(low) AS DECIMAL(38, 18)) AS at_zero,
         CASE WHEN count(high) = any_value(wanted) THEN CAST(sum(high) AS DECIMAL(38, 18)) END AS at_full,
-        bool_and(doubt = '' OR upper IS NOT NULL) AS bounded,
         coalesce(max(nullif(doubt, '')), CASE WHEN count(*) < any_value(wanted) THEN 'parts_missing' ELSE '' END) AS doubt,
         list(analyte || ' ' || CASE WHEN detected THEN '' ELSE '<' END
              || coalesce(nullif(shown, ''), CAST(coalesce(upper, lower) AS VARCHAR)) || ' x ' || factor_text ORDER BY analyte) AS parts
@@ -32,22 +36,19 @@ added AS (
     GROUP BY ALL
 )
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
-           + row_number() OVER (ORDER BY table_no, name, sample_id, sample_kind, location, depth_top, medium, fraction) AS id,
-    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at,
+           + row_number() OVER (ORDER BY table_no, name, sample_no, fraction, row_id) AS id,
+    sample_no, row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on,
     summed AS analyte, '' AS cas, 'sum' AS analyte_kind, fraction, unit, detected, '' AS sign, doubt,
     false AS converted, '' AS lab_qualifiers, '' AS effects, 1 AS runs,
-    CASE WHEN at_full IS NULL OR NOT detected OR nondetects IN ('bounds', 'zero') THEN at_zero
-         WHEN nondetects = 'half' THEN CAST(CAST(at_zero + at_full AS DECIMAL(30, 18)) * 0.5 AS DECIMAL(38, 18))
-         ELSE at_full END AS lower,
-    CASE WHEN NOT detected OR nondetects IN ('bounds', 'full') THEN at_full
-         WHEN nondetects = 'half' THEN CAST(CAST(at_zero + at_full AS DECIMAL(30, 18)) * 0.5 AS DECIMAL(38, 18))
-         WHEN at_full IS NOT NULL THEN at_zero END AS upper,
+    CASE WHEN detected AND whole THEN CAST(counted_low AS DECIMAL(38, 18)) ELSE at_zero END AS lower,
+    CASE WHEN NOT detected THEN at_full WHEN whole THEN CAST(counted_high AS DECIMAL(38, 18)) END AS upper,
     CASE WHEN NOT detected OR nondetects = 'bounds' THEN below_upper ELSE false END AS below_upper,
     '' AS shown, parts, name AS level_analyte, table_no AS only_table, false AS undiluted, at_zero, at_full
 FROM added
 """
 """Where some part is detected, the rule's own way of counting non-detects decides; where none is, the sum is a non-detect
-whose limit is that of all parts in full. A missing part leaves the sum without an upper bound."""
+whose limit is that of all parts in full. A detection that is only bounded (in a blank, a trace) keeps its bounds. A
+missing part leaves the sum without an upper bound."""
 
 
 def weigh(connection: duckdb.DuckDBPyConnection, rules: Sequence[tuple[int, Equivalents]], nondetects: str) -> None:

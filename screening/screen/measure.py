@@ -25,6 +25,7 @@ DOUBTS = {
     "late": "not detected, and analysed too late to prove it",
     "limit_unadjusted": "not detected, and the limit may be higher: it is not adjusted for the sample",
     "blank": "detected in a blank of its batch or day as well, so it may be lower",
+    "other_fraction": "the level is one of the total or the dissolved amount, and this is not reported",
     "leachate": "a leachate result is not compared with a level for the solid",
 }
 """Why bounds are wider than a number. The key is stored, the words are shown."""
@@ -38,12 +39,14 @@ WITH one AS (
         CASE WHEN d.row_id IS NULL THEN r.nondetect_limit ELSE d.nondetect_limit END AS dry_limit,
         CASE WHEN d.row_id IS NULL THEN coalesce(r.quantitation_limit, r.reporting_limit)
              ELSE coalesce(d.quantitation_limit, d.reporting_limit) END AS dry_quantitation,
+        CASE WHEN d.row_id IS NULL THEN r.quantitation_limit ELSE d.quantitation_limit END AS stated_quantitation,
         CASE WHEN d.row_id IS NULL THEN r.detection_limit ELSE d.detection_limit END AS dry_detection,
-        d.solids_used,
+        d.solids_used, detected AND coalesce(v.blank, false) AS in_blank,
         CASE
             WHEN is_rejected OR v.qualifier = 'rejected' THEN 'rejected'
             WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
-            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = 'as_received' THEN 'no_solids'
+            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL
+                 AND (basis = 'as_received' OR (basis = '' AND $missing_basis = 'as_received')) THEN 'no_solids'
             WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = ''
                  AND $missing_basis = 'open' THEN 'no_basis'
             WHEN state = 'trace' THEN 'trace'
@@ -52,7 +55,7 @@ WITH one AS (
             WHEN NOT detected AND r.nondetect_limit IS NULL THEN 'no_limit'
             WHEN v.late AND NOT detected THEN 'late'
             WHEN NOT detected AND v.limit_at_most > r.nondetect_limit AND d.row_id IS NULL THEN 'limit_unadjusted'
-            WHEN v.blank AND detected THEN 'blank'
+            WHEN in_blank THEN 'blank'
             ELSE '' END AS doubt,
         v.limit_at_most,
         CASE WHEN v.qualifier = 'not_detected_at_limit' THEN CASE WHEN d.row_id IS NULL THEN coalesce(r.reporting_limit, r.detection_limit)
@@ -63,10 +66,15 @@ WITH one AS (
     WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L')
 )
 SELECT
-    row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, analyte, fraction, row_id) AS id,
-    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, analyte, cas,
+    row_number() OVER (
+        ORDER BY sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on, analyte, fraction, row_id
+    ) AS id,
+    dense_rank() OVER (
+        ORDER BY sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on
+    ) AS sample_no,
+    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on, analyte, cas,
     analyte_kind, fraction, unit, detected, sign, doubt, converted, solids_used, lab_qualifiers, effects, runs,
-    CASE WHEN doubt IN ('rejected', 'leachate', 'blank') OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
+    CASE WHEN doubt IN ('rejected', 'leachate') OR in_blank OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
          ELSE dry_value END AS lower,
     CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'no_limit', 'late') THEN NULL
          WHEN doubt = 'blank' THEN greatest(dry_value, coalesce(blank_limit, dry_value))
@@ -78,7 +86,7 @@ SELECT
     CASE WHEN converted THEN '' WHEN detected THEN value_text ELSE limit_text END AS shown,
     CAST([] AS VARCHAR[]) AS parts,
     analyte AS level_analyte, CAST(NULL AS INTEGER) AS only_table,
-    dry_quantitation AS quantitation, dry_detection AS detection, dilution IS NOT NULL AND dilution <= 1 AS undiluted,
+    stated_quantitation AS quantitation, dry_detection AS detection, dilution IS NOT NULL AND dilution <= 1 AS undiluted,
     CAST(NULL AS DECIMAL(38, 18)) AS at_zero, CAST(NULL AS DECIMAL(38, 18)) AS at_full
 FROM one
 """
@@ -90,14 +98,13 @@ WITH part AS (
     FROM sum_part AS p JOIN comparand AS c ON c.analyte = p.part
     WHERE NOT EXISTS (
         SELECT 1 FROM comparand AS t
-        WHERE t.analyte = p.sum_analyte AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind
-          AND t.medium = c.medium AND t.depth_top IS NOT DISTINCT FROM c.depth_top AND t.location = c.location
+        WHERE t.analyte = p.sum_analyte AND t.sample_no = c.sample_no
           AND (t.fraction = c.fraction OR t.fraction = '' OR c.fraction = '')
     )
 ),
 summed AS (
-    SELECT sum_analyte, alternative, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, fraction, unit,
-        min(row_id) AS row_id, min(sampled_at) AS sampled_at, bool_or(detected) AS detected,
+    SELECT sum_analyte, alternative, sample_no, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium,
+        sampled_on, fraction, unit, min(row_id) AS row_id, bool_or(detected) AS detected,
         count(*) AS found, any_value(parts) AS wanted,
         sum(lower) AS lower,
         CASE WHEN count(upper) = count(*) AND count(*) = any_value(parts) THEN sum(upper) END AS upper,
@@ -109,14 +116,15 @@ summed AS (
 ),
 best AS (  -- the alternative with most of its parts, then the one with the fewest parts
     SELECT *, row_number() OVER (
-        PARTITION BY sum_analyte, sample_id, sample_kind, location, depth_top, medium, fraction
+        PARTITION BY sum_analyte, sample_no, fraction
         ORDER BY found < wanted, found DESC, wanted, alternative
     ) AS place
     FROM summed
 )
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
-           + row_number() OVER (ORDER BY sample_id, sample_kind, location, depth_top, medium, sum_analyte, fraction) AS id,
-    row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_at, sum_analyte AS analyte,
+           + row_number() OVER (ORDER BY sample_no, sum_analyte, fraction) AS id,
+    sample_no, row_id, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on,
+    sum_analyte AS analyte,
     '' AS cas, 'sum' AS analyte_kind, fraction, unit, detected, '' AS sign, doubt, false AS converted, '' AS lab_qualifiers,
     '' AS effects, 1 AS runs, CAST(lower AS DECIMAL(38, 18)) AS lower, CAST(upper AS DECIMAL(38, 18)) AS upper, below_upper,
     '' AS shown, parts, sum_analyte AS level_analyte, false AS undiluted
@@ -125,32 +133,32 @@ FROM best WHERE place = 1
 
 PARTS_ABOVE_TOTAL = """
 UPDATE comparand
-SET upper = above.lower, below_upper = false, doubt = 'parts_disagree'
+SET upper = above.upper, below_upper = false, doubt = 'parts_disagree'
 FROM (
-    SELECT id, max(lower) AS lower
+    SELECT id, max(upper) AS upper
     FROM (
-        SELECT t.id, p.alternative, sum(c.lower) AS lower
+        SELECT t.id, p.alternative, CASE WHEN count(c.upper) = any_value(p.parts) THEN sum(c.upper) END AS upper
         FROM sum_part AS p
         JOIN comparand AS c ON c.analyte = p.part AND c.doubt NOT IN ('rejected', 'leachate')
         JOIN comparand AS t
-            ON t.analyte = p.sum_analyte AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind
-            AND t.location = c.location AND t.medium = c.medium AND t.depth_top IS NOT DISTINCT FROM c.depth_top
+            ON t.analyte = p.sum_analyte AND t.sample_no = c.sample_no
             AND (t.fraction = c.fraction OR t.fraction = '' OR c.fraction = '')
         WHERE len(t.parts) = 0
         GROUP BY t.id, p.alternative, c.fraction
+        HAVING sum(c.lower) > any_value(t.upper)
     )
     GROUP BY id
 ) AS above
-WHERE above.id = comparand.id AND comparand.upper < above.lower
+WHERE above.id = comparand.id
 """
-"""A printed total below its own parts bounds nothing: the truth may be as high as the parts say."""
+"""A printed total below its own parts bounds nothing: the truth may be as high as the parts say, where they say it."""
 
 SPECIES = """
 INSERT INTO comparand BY NAME
 SELECT (SELECT coalesce(max(id), 0) FROM comparand)
-           + row_number() OVER (ORDER BY c.sample_id, c.sample_kind, c.location, c.depth_top, c.medium, s.species, c.fraction) AS id,
-    c.row_id, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.medium, c.sampled_at,
-    s.species AS analyte, '' AS cas, 'species' AS analyte_kind, c.fraction, c.unit, c.detected, c.sign, 'only_total' AS doubt,
+           + row_number() OVER (ORDER BY c.sample_no, s.species, c.fraction, c.row_id) AS id,
+    c.sample_no, c.row_id, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.medium,
+    c.sampled_on, s.species AS analyte, '' AS cas, 'species' AS analyte_kind, c.fraction, c.unit, c.detected, c.sign, 'only_total' AS doubt,
     c.converted, c.solids_used, c.lab_qualifiers, c.effects, c.runs, CAST(0 AS DECIMAL(38, 18)) AS lower, c.upper, c.below_upper,
     '' AS shown, [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END || c.shown] AS parts,
     s.species AS level_analyte, c.undiluted
@@ -158,22 +166,42 @@ FROM species_of AS s
 JOIN comparand AS c ON c.analyte = s.total
 WHERE NOT EXISTS (
     SELECT 1 FROM comparand AS t
-    WHERE t.analyte = s.species AND t.sample_id = c.sample_id AND t.sample_kind = c.sample_kind AND t.medium = c.medium
-      AND t.location = c.location AND t.depth_top IS NOT DISTINCT FROM c.depth_top
+    WHERE t.analyte = s.species AND t.sample_no = c.sample_no
 )
 """
+
+FRACTIONS = """
+INSERT INTO comparand BY NAME
+SELECT (SELECT coalesce(max(id), 0) FROM comparand) + row_number() OVER (ORDER BY c.sample_no, c.analyte, f.fraction) AS id,
+    c.* EXCLUDE (id, fraction, doubt, lower, upper, parts), f.fraction, 'other_fraction' AS doubt,
+    CASE WHEN f.fraction = 'total' THEN c.lower ELSE CAST(0 AS DECIMAL(38, 18)) END AS lower,
+    CASE WHEN f.fraction = 'dissolved' THEN c.upper END AS upper,
+    [c.analyte || ' ' || coalesce(nullif(c.fraction, ''), 'of no stated fraction') || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END
+        || coalesce(nullif(c.shown, ''), CAST(coalesce(c.upper, c.lower) AS VARCHAR))] AS parts
+FROM fraction_wanted AS f
+JOIN comparand AS c
+    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '') AND c.fraction <> f.fraction
+WHERE NOT EXISTS (
+    SELECT 1 FROM comparand AS t WHERE t.analyte = f.analyte AND t.sample_no = c.sample_no AND t.fraction = f.fraction
+)
+QUALIFY row_number() OVER (PARTITION BY c.sample_no, c.analyte, f.fraction ORDER BY c.fraction DESC) = 1
+"""
+"""A level of the dissolved amount is bounded by the total, one of the total by what is dissolved; an amount of no stated
+fraction may be either."""
 
 
 def measure(
     connection: duckdb.DuckDBPyConnection,
     sums: Mapping[str, Iterable[tuple[str, ...]]],
     species: Iterable[tuple[str, str]],
+    fractions: Iterable[tuple[str, str, str]],
     missing_basis: str,
 ) -> None:
     """Fill the temporary table ``comparand`` from the chosen values (``ranked``) and their dry weights (``dry``).
 
     ``sums`` maps a sum to its alternative lists of parts, ``species`` lists (species, total) pairs; only those that
-    some level is listed for are given. ``missing_basis`` is 'open', 'dry' or 'as_received'.
+    some level is listed for are given; ``fractions`` are analyte, medium and fraction of levels of one fraction. ``missing_basis`` is 'open', 'dry' or 'as_received'. ``sample_no`` is the same for
+    results of one sample: its number, kind, place, depth, medium and day; nothing else is ever joined.
     """
     connection.execute(COMPARAND, {"missing_basis": missing_basis})
     parts = [
@@ -187,12 +215,14 @@ def measure(
     connection.execute(SUMS)
     fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
     connection.execute(SPECIES)
+    fill(connection, "fraction_wanted", "analyte VARCHAR, medium VARCHAR, fraction VARCHAR", list(fractions))
+    connection.execute(FRACTIONS)
 
 
 def sampling_days(connection: duckdb.DuckDBPyConnection) -> list[tuple[str, date | None]]:
     """Each sample with values that may be compared, and the day of its sampling. Reads ``ranked``."""
     return connection.execute(
-        "SELECT DISTINCT sample_id, CAST(sampled_at AS DATE) FROM ranked WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') ORDER BY ALL"
+        "SELECT DISTINCT sample_id, sampled_on FROM ranked WHERE rank = 1 AND unit IN ('mg/kg', 'ug/L') ORDER BY ALL"
     ).fetchall()
 
 

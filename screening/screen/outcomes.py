@@ -100,10 +100,18 @@ def hold_against(
             if name in names and parts not in sums.setdefault(name, []):
                 sums[name].append(parts)
     species = [(item.name, item.species_of) for item in vocabulary if item.species_of and item.name in names]
-    measure(connection, sums, species, missing_basis)
+    fractions = sorted(
+        {
+            (row.analyte, row.medium, row.fraction)
+            for use in tables
+            for _, row in use.rows
+            if row.fraction in ("total", "dissolved")
+        }
+    )
+    measure(connection, sums, species, fractions, missing_basis)
     weigh(connection, _weighed(tables), nondetects)
     fill(connection, "counted_part", "whole VARCHAR, part VARCHAR", _counted(sums, tables))
-    register(connection, tables)
+    register(connection, tables, missing_basis)
     duplicates.weigh(connection)
     connection.execute((resources.files("screening.screen") / "compare.sql").read_text(encoding="utf-8"))
     mean_of_several(connection, tables)
@@ -134,9 +142,7 @@ WITH concerned AS (
     SELECT s.id, v.qualifier, c.analyte || ': ' || v.reasons
     FROM comparand AS s
     JOIN counted_part AS p ON p.whole = s.analyte
-    JOIN comparand AS c ON c.analyte = p.part AND c.sample_id = s.sample_id AND c.sample_kind = s.sample_kind
-        AND c.location = s.location AND c.medium = s.medium AND c.fraction = s.fraction
-        AND c.depth_top IS NOT DISTINCT FROM s.depth_top AND len(c.parts) = 0
+    JOIN comparand AS c ON c.analyte = p.part AND c.sample_no = s.sample_no AND c.fraction = s.fraction AND len(c.parts) = 0
     JOIN reviewed AS v ON v.row_id = c.row_id
     WHERE len(s.parts) > 0 AND s.analyte_kind = 'sum'
 )
@@ -157,7 +163,7 @@ JOIN ranked AS r ON r.row_id = c.row_id AND r.rank = 1
 LEFT JOIN outcome_review AS w USING (id)
 JOIN delivered AS d ON d.row_id = c.row_id
 JOIN deliverable AS f ON f.number = r.deliverable
-ORDER BY c.location, c.sample_id, c.sample_kind, c.depth_top NULLS FIRST, c.medium, c.analyte, c.fraction, o.table_no
+ORDER BY c.location, c.sample_id, c.sample_kind, c.depth_top NULLS FIRST, c.medium, c.sampled_on, c.analyte, c.fraction, o.table_no, c.id
 """
 
 

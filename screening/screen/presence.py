@@ -18,16 +18,16 @@ def wordings_of(table: LevelTable) -> dict[str, tuple[str, ...]]:
 
 
 def presences_of(table: LevelTable, settings: Mapping[str, str]) -> list[Presence]:
-    """The tests to make in every sample."""
+    """The tests to make in every sample; a condition with ranges asks how much, not whether, see `ranges`."""
     made = []
     for key, condition in table.conditions.items():
-        if condition.origin != "results" or condition.analyte is None:
+        if condition.origin != "results" or condition.analyte is None or condition.ranges:
             continue
         wording = condition.wordings.get(settings.get(f"wording.{key}", _default(condition)))
         share = None
         if wording is not None and wording.share_below is not None:
             share = Share(wording.parts, wording.of, wording.share_below)
-        made.append(Presence(key, condition.analyte, condition.limit_at_most, share))
+        made.append(Presence(key, condition.analyte, condition.limit_at_most, condition.limit_unit, share))
     return made
 
 

@@ -48,8 +48,11 @@ class TableInUse:
         return [(item, row) for item in self.chosen for row in (item.row, *item.also)]
 
 
-def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]) -> None:
-    """Make level_row, group_condition, condition_state, covered and unavailable. Reads ``comparand`` and ``ranked``."""
+def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str) -> None:
+    """Make level_row, group_condition, sample_state, value_state, covered and unavailable.
+
+    Reads ``comparand`` and what `measured_states` reads; ``missing_basis`` as for `measure`.
+    """
     levels, conditions, covered, unavailable, of_sample, of_value = [], [], [], [], [], []
     for number, use in enumerate(tables):
         table = use.table
@@ -64,14 +67,14 @@ def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]
             unavailable += [(number, analyte, medium) for analyte in table.unavailable for medium in table.media]
         for presence in presences_of(table, use.settings):
             of_sample += [
-                (number, presence.key, *sample, one.state, one.told) for sample, one in states(connection, presence).items()
+                (number, presence.key, sample, one.state, one.told) for sample, one in states(connection, presence).items()
             ]
         for key, condition in table.conditions.items():
             if condition.origin == "sample" and condition.measured:
                 of_value += [(number, key, at, one.state, one.told) for at, one in depth_states(connection, condition)]
             elif condition.origin == "results" and condition.ranges:
-                found = measured_states(connection, condition)
-                of_sample += [(number, key, *sample, one.state, one.told) for sample, one in found.items()]
+                found = measured_states(connection, condition, missing_basis)
+                of_sample += [(number, key, sample, one.state, one.told) for sample, one in found.items()]
     _fill(
         connection, "level_row", levels,
         "table_no group_no row_no analyte medium fraction level level_upper kind counts bar bar_counts low_bar low_counts "
@@ -84,7 +87,9 @@ def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]
     )  # fmt: skip
     _fill(connection, "covered", covered, "table_no medium unlisted since until", _LEVEL_TYPES | {"unlisted": "BOOLEAN"})
     _fill(connection, "unavailable", unavailable, "table_no analyte medium", _LEVEL_TYPES)
-    _fill(connection, "sample_state", of_sample, "table_no state_key sample_id sample_kind state told", _LEVEL_TYPES)
+    _fill(
+        connection, "sample_state", of_sample, "table_no state_key sample_no state told", _LEVEL_TYPES | {"sample_no": "BIGINT"}
+    )
     _fill(connection, "value_state", of_value, "table_no state_key id state told", _LEVEL_TYPES | {"id": "BIGINT"})
 
 
@@ -106,7 +111,7 @@ def _level_rows(use: TableInUse) -> Iterator[tuple[Any, ...]]:
             stand_in = _stand_in(use, row)
             yield (
                 group, number, row.analyte, row.medium, row.fraction, plain(row.normal_value), plain(row.normal_upper), row.kind,
-                row.kind == "unavailable" or row.bar is not None or not numbered,
+                row.kind != "no_level" or not numbered,
                 plain(row.bar.amount) if row.bar else None, bool(row.bar and row.bar.counts),
                 plain(row.low_bar.amount) if row.low_bar else None, bool(row.low_bar and row.low_bar.counts),
                 plain(_tolerated(use, row)), use.since, use.until, stand_in.limit if stand_in else "",

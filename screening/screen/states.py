@@ -10,9 +10,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import duckdb
 
-Key = tuple[str, str]
-"""A sample: its number and its kind."""
-
 
 @dataclass(frozen=True)
 class Share:
@@ -25,11 +22,12 @@ class Share:
 
 @dataclass(frozen=True)
 class Presence:
-    """When an analyte counts as not detected: every limit at or below ``limit_at_most`` (normal unit), and the share."""
+    """When an analyte counts as not detected: every limit at or below ``limit_at_most`` (in ``limit_unit``), and the share."""
 
     key: str
     analyte: str
     limit_at_most: Decimal | None = None
+    limit_unit: str = ""
     share: Share | None = None
 
 
@@ -43,30 +41,63 @@ class State:
 
 @dataclass(frozen=True)
 class _Bounds:
+    """What all fractions of an analyte in a sample show together; ``detected`` means surely there."""
+
     detected: bool
     lower: Decimal
     upper: Decimal | None
+    unit: str
     shown: str
-    doubt: str = ""
+    doubts: frozenset[str] = frozenset()
 
 
-def states(connection: duckdb.DuckDBPyConnection, presence: Presence) -> Mapping[Key, State]:
-    """The state of the condition for every sample with comparands. Reads the temporary table ``comparand``."""
-    wanted = {
-        presence.analyte,
-        *(presence.share.parts if presence.share else ()),
-        *((presence.share.of,) if presence.share else ()),
-    }
-    rows = connection.execute(
-        "SELECT sample_id, sample_kind, analyte, bool_or(detected), max(lower), max(upper), "
-        "count(upper) = count(*), arg_max(shown, coalesce(upper, lower)), max(doubt) FILTER (doubt IN ('blank', 'late')) "
-        "FROM comparand WHERE list_contains(?, analyte) AND doubt NOT IN ('rejected', 'leachate') "
-        "GROUP BY sample_id, sample_kind, analyte",
-        [sorted(wanted)],
-    ).fetchall()
-    found: dict[Key, dict[str, _Bounds]] = {}
-    for sample, kind, analyte, detected, lower, upper, bounded, shown, doubt in rows:
-        found.setdefault((sample, kind), {})[analyte] = _Bounds(detected, lower, upper if bounded else None, shown, doubt or "")
+_UNSHOWN = {
+    "blank": "{} {} is in a blank as well, so whether it is there is not shown",
+    "rejected": "{} is rejected",
+    "late": "{} <{} was analysed too late to show its absence",
+    "only_total": "of {} only the total is reported",
+    "parts_disagree": "{} is not detected, but its parts are",
+}
+"""Doubts in which a result shows neither presence nor absence, the first that holds is told."""
+
+SAMPLES = """
+CREATE OR REPLACE TEMP TABLE sample AS
+SELECT *, count(*) FILTER (WHERE depth_top IS NOT NULL OR depth_bottom IS NOT NULL)
+        OVER (PARTITION BY sample_id, sample_kind, location, medium, sampled_on) = 1 AS alone
+FROM (
+    SELECT DISTINCT sample_no, sample_id, sample_kind, location, depth_top, depth_bottom, depth_unit, medium, sampled_on FROM comparand
+)
+"""
+SAME = """
+    s.sample_id = r.sample_id AND s.sample_kind = r.sample_kind AND s.location = r.location AND s.medium = r.medium
+    AND s.sampled_on IS NOT DISTINCT FROM r.sampled_on
+    AND (s.depth_top IS NOT DISTINCT FROM r.depth_top AND s.depth_bottom IS NOT DISTINCT FROM r.depth_bottom
+            AND s.depth_unit = r.depth_unit
+         OR s.alone AND r.depth_top IS NULL AND r.depth_bottom IS NULL)
+"""
+"""Whether a result r tells of a sample s: taken with it, or without a depth where the sample has only one."""
+
+_FOUND = """
+SELECT s.sample_no, r.analyte, bool_or(detected AND doubt NOT IN ('rejected', 'blank', 'only_total')) AS surely,
+    min(lower), max(upper), count(upper) = count(*), any_value(unit), arg_max(shown, coalesce(upper, lower)),
+    list(DISTINCT doubt) FILTER (detected OR doubt <> 'only_total')
+FROM comparand AS r JOIN sample AS s ON {same}
+WHERE list_contains(?, analyte) AND doubt NOT IN ('leachate', 'other_fraction')
+GROUP BY s.sample_no, r.analyte
+""".replace("{same}", SAME)
+
+
+def states(connection: duckdb.DuckDBPyConnection, presence: Presence) -> Mapping[int, State]:
+    """The state of the condition by ``sample_no`` for every sample with comparands. Reads ``comparand``."""
+    wanted = {presence.analyte}
+    if presence.share:
+        wanted |= {*presence.share.parts, presence.share.of}
+    connection.execute(SAMPLES)
+    found: dict[int, dict[str, _Bounds]] = {}
+    for row in connection.execute(_FOUND, [sorted(wanted)]).fetchall():
+        sample, analyte, surely, lower, upper, bounded, unit, shown, doubts = row
+        bounds = _Bounds(surely, lower, upper if bounded else None, unit, shown, frozenset(doubts or ()))
+        found.setdefault(sample, {})[analyte] = bounds
     return {sample: _state(presence, of_sample) for sample, of_sample in found.items()}
 
 
@@ -75,17 +106,18 @@ def _state(presence: Presence, found: Mapping[str, _Bounds]) -> State:
     main = found.get(presence.analyte)
     if main is None:
         return State("unknown", f"{name} is not reported in this sample")
-    if main.doubt == "blank":
-        return State("unknown", f"{name} {main.shown} is in a blank as well, so whether it is there is not shown")
-    if main.doubt == "late":
-        return State("unknown", f"{name} <{main.shown} was analysed too late to show its absence")
     if main.detected:
         return State("detected", f"{name} {main.shown}")
+    for doubt, words in _UNSHOWN.items():
+        if doubt in main.doubts:
+            return State("unknown", words.format(name, main.shown))
     if main.upper is None:
         return State("unknown", f"{name} is not detected, but no limit is given")
-    if presence.limit_at_most is not None and main.upper > presence.limit_at_most:
-        limit = f"{presence.limit_at_most.normalize():f}"
-        return State("unknown", f"{name} <{main.shown} has a limit above {limit}, so its absence is not shown")
+    if presence.limit_at_most is not None and (main.unit != presence.limit_unit or main.upper > presence.limit_at_most):
+        limit = f"{presence.limit_at_most.normalize():f} {presence.limit_unit}"
+        return State(
+            "unknown", f"{name} <{main.shown} {main.unit} is not shown to be at most {limit}, so its absence is not shown"
+        )
     if presence.share is None:
         return State("not_detected", f"{name} not detected (<{main.shown})")
     return _share(presence.share, found, f"{name} not detected (<{main.shown})")
@@ -93,26 +125,24 @@ def _state(presence: Presence, found: Mapping[str, _Bounds]) -> State:
 
 def _share(share: Share, found: Mapping[str, _Bounds], told: str) -> State:
     whole = found.get(share.of)
-    parts = [found.get(part) for part in share.parts]
+    parts = [found[part] for part in share.parts if part in found]
     words = " + ".join(part.lower() for part in share.parts)
     percent = f"{(share.below * 100).normalize():f} %"
-    if whole is None or not whole.detected or any(part is None for part in parts):
+    if whole is None or not whole.detected or len(parts) < len(share.parts):
         return State("unknown", f"{told}, but {words} or {share.of.lower()} is not reported")
-    known = [part for part in parts if part is not None]
-    lower = sum((part.lower for part in known), Decimal(0))
-    uppers = [part.upper for part in known]
-    limit = share.below * whole.lower
-    if lower >= limit:
+    lower = sum((part.lower for part in parts), Decimal(0))
+    if whole.upper is not None and lower >= share.below * whole.upper:
         return State(
             "detected",
-            f"{words} {lower.normalize():f} is {_percent(lower, whole.lower)} of {share.of.lower()} {whole.shown}, not below {percent}",
+            f"{words} {lower.normalize():f} is {_percent(lower, whole.upper)} of {share.of.lower()} {whole.shown}, not below {percent}",
         )
-    if all(upper is not None for upper in uppers):
-        upper_sum = sum((upper for upper in uppers if upper is not None), Decimal(0))
-        if upper_sum < limit:
+    uppers = [part.upper for part in parts if part.upper is not None]
+    if len(uppers) == len(parts):
+        upper = sum(uppers, Decimal(0))
+        if upper < share.below * whole.lower:
             return State(
                 "not_detected",
-                f"{told} and {words} at most {upper_sum.normalize():f}, {_percent(upper_sum, whole.lower)} of {share.of.lower()} {whole.shown}",
+                f"{told} and {words} at most {upper.normalize():f}, {_percent(upper, whole.lower)} of {share.of.lower()} {whole.shown}",
             )
     return State("unknown", f"{told}, but whether {words} is below {percent} of {share.of.lower()} is not shown")
 

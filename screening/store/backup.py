@@ -8,10 +8,9 @@ import hashlib
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from uuid import uuid4
 
 from screening.errors import Refused
-from screening.store.database import connected, opened, version_of, write_ahead_file
+from screening.store.database import connected, in_the_making, opened, version_of, write_ahead_file
 
 if TYPE_CHECKING:
     import duckdb
@@ -35,7 +34,7 @@ def back_up(database: Path, file: Path, *, force: bool = False) -> dict[str, Any
         raise Refused(f"{file}: is there already; name another file, or say --force to replace it")
     if not file.parent.is_dir():
         raise Refused(f"{file}: the folder {file.parent} does not exist; make it first")
-    with opened(database) as connection, _beside(file) as copy:
+    with opened(database) as connection, in_the_making(file) as copy:
         connection.execute("CHECKPOINT")
         version, contents = version_of(database, connection), _copied(connection, copy)
         os.replace(copy, file)
@@ -61,7 +60,7 @@ def restore(file: Path, database: Path, *, force: bool = False) -> dict[str, Any
         raise Refused(f"{database}: is there already; say --force to put the backup in its place, the old one is kept beside it")
     if not database.parent.is_dir():
         raise Refused(f"{database}: the folder {database.parent} does not exist; make it first")
-    with _beside(database) as copy:
+    with in_the_making(database) as copy:
         with contextlib.closing(connected(file, read_only=True)) as source:
             version, contents = version_of(file, source), _copied(source, copy)
         aside = _set_aside(database)
@@ -71,17 +70,6 @@ def restore(file: Path, database: Path, *, force: bool = False) -> dict[str, Any
         "database": str(database), "file": str(file), "kept_aside": str(aside) if aside else "", "schema_version": version,
         "rows": {table: rows for table, (rows, _) in contents.items()},
     }  # fmt: skip
-
-
-@contextlib.contextmanager
-def _beside(path: Path) -> Any:
-    """A name beside a file for its making; what stands there in the end is taken away."""
-    beside = path.with_name(f".{path.name}.{uuid4().hex}")
-    try:
-        yield beside
-    finally:
-        for left in (beside, write_ahead_file(beside)):
-            left.unlink(missing_ok=True)
 
 
 def _copied(connection: duckdb.DuckDBPyConnection, copy: Path) -> Contents:

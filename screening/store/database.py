@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from screening.errors import Refused
+from screening.store.interrupts import interruptible
 from screening.vocabulary.headings import FIELDS
 
 if TYPE_CHECKING:
@@ -55,20 +56,24 @@ def opened(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConne
         _create(path)
     connection = connected(path)
     try:
-        _prepare(path, connection)
-        yield connection
+        with interruptible(connection):
+            _prepare(path, connection)
+            yield connection
     finally:
         connection.close()
 
 
-def connected(path: Path, *, read_only: bool = False) -> duckdb.DuckDBPyConnection:
-    """A connection to a file whose content nobody has looked at yet. Raises `Refused` where it cannot be opened."""
+def connected(path: Path, *, read_only: bool = False, told_as: Path | None = None) -> duckdb.DuckDBPyConnection:
+    """A connection to a file whose content nobody has looked at yet.
+
+    Raises `Refused` where it cannot be opened, naming it, or ``told_as`` for a file that is to take that one's place.
+    """
     import duckdb
 
     try:
         return duckdb.connect(path.absolute(), read_only=read_only, config={**SETTINGS})
     except duckdb.Error as error:
-        raise _refusal(path, str(error)) from error
+        raise _refusal(told_as or path, str(error)) from error
 
 
 def write_ahead_file(path: Path) -> Path:
@@ -100,17 +105,25 @@ def _create(path: Path) -> None:
             f"{path}: there is no database, but the write-ahead file of one, {write_ahead_file(path).name}; bring back the "
             "database that belongs to it, or move that file away"
         )
-    beside = path.with_name(f".{path.name}.{uuid4().hex}")
-    try:
-        connection = connected(beside)
+    with in_the_making(path) as beside:
+        connection = connected(beside, told_as=path)
         with contextlib.closing(connection), transaction(connection):
             connection.execute(schema_text())
             connection.execute("INSERT INTO about VALUES (?)", [SCHEMA_VERSION])
         if not path.exists():  # another process may have been quicker
             os.replace(beside, path)
+
+
+@contextmanager
+def in_the_making(path: Path) -> Iterator[Path]:
+    """A name beside a store for the making of another one; what stands there in the end is taken away."""
+    beside = path.with_name(f".{path.name}.{uuid4().hex}")
+    try:
+        yield beside
     finally:
         for left in (beside, write_ahead_file(beside)):
-            left.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                left.unlink()
 
 
 def _refusal(path: Path, message: str) -> Refused:

@@ -40,8 +40,20 @@ WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
     SELECT 1 FROM came AS n JOIN result AS s ON s.deliverable = n.number
     WHERE n.replaces = d.id AND n.replaces_only_contents
       AND s.sample_id = r.sample_id AND s.sample_kind = r.sample_kind AND s.analyte = r.analyte AND s.fraction = r.fraction
+      AND s.medium = r.medium AND (s.depth_top = r.depth_top OR s.depth_top IS NULL OR r.depth_top IS NULL)
+      AND (CAST(s.sampled_at AS DATE) = CAST(r.sampled_at AS DATE) OR s.sampled_at IS NULL OR r.sampled_at IS NULL)
   )
 """
+
+SAMPLE_DAY = """
+CREATE OR REPLACE TEMP TABLE sample_day AS
+SELECT sample_id, sample_kind, location, medium, min(CAST(sampled_at AS DATE)) AS only_day
+FROM known
+WHERE class = 'result'
+GROUP BY ALL
+HAVING count(DISTINCT CAST(sampled_at AS DATE)) = 1
+"""
+"""The day of a sample that was taken on one day only; it holds for its rows without a day as well."""
 
 WAITING = """
 SELECT h.id, d.file, v.sheet, v.row, v.sample_id, v.analyte, h.reason
@@ -101,9 +113,10 @@ def known_on(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date 
 
 
 def load(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[WaitingRow]:
-    """Fill the temporary table ``known`` with the rows that count; return the rows that still wait."""
+    """Fill the temporary tables ``known`` with the rows that count and ``sample_day``; return the rows that still wait."""
     asked = {"deliverables": list(snapshot.deliverables), "decisions": list(snapshot.decisions)}
     connection.execute(KNOWN, asked)
+    connection.execute(SAMPLE_DAY)
     return [WaitingRow(*row) for row in connection.execute(WAITING, asked).fetchall()]
 
 

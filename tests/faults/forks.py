@@ -7,7 +7,8 @@ import signal
 import subprocess
 import sys
 import tempfile
-from collections.abc import Mapping
+import time
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -46,6 +47,7 @@ class Forks:
 
     def __init__(self) -> None:
         self._folder = tempfile.TemporaryDirectory()
+        self._count = 0
         words = [sys.executable, str(Path(__file__).with_name("nursery.py"))]
         self._process = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
         assert self._process.stdout is not None and self._process.stdout.readline() == "ready\n"
@@ -62,17 +64,44 @@ class Forks:
         self, database: Path, *words: object, stop: Stop | None = None, limits: Mapping[str, int] | None = None, user: int = 0
     ) -> Ended:
         """`screening --json --database … WORDS` in the folder of the store, perhaps stopped, limited, or as another user."""
-        out, err = (Path(self._folder.name) / name for name in ("out", "err"))
-        asked = {
-            "words": ["--json", "--database", str(database), *map(str, words)], "folder": str(database.parent), "out": str(out),
-            "err": str(err), "stop": vars(stop) if stop else None, "limits": limits or {}, "user": user,
+        asked = self._asked(database, words, stop, limits, user)
+        return _ended(asked, self._say(asked))
+
+    def begin(self, database: Path, *words: object) -> Callable[[], Ended]:
+        """The same beside others; what it gives waits for the end."""
+        asked = self._asked(database, words, None, None, 0)
+        self._say({**asked, "apart": True})
+
+        def wait() -> Ended:
+            until = time.monotonic() + 120
+            while not Path(asked["ended"]).exists():
+                assert time.monotonic() < until, "the command does not end"
+                time.sleep(0.01)
+            return _ended(asked, json.loads(Path(asked["ended"]).read_text()))
+
+        return wait
+
+    def _asked(
+        self, database: Path, words: Sequence[object], stop: Stop | None, limits: Mapping[str, int] | None, user: int
+    ) -> dict[str, Any]:
+        self._count += 1
+        out, err, ended = (str(Path(self._folder.name) / f"{self._count}.{name}") for name in ("out", "err", "ended"))
+        return {
+            "words": ["--json", "--database", str(database), *map(str, words)], "folder": str(database.parent), "out": out,
+            "err": err, "ended": ended, "stop": vars(stop) if stop else None, "limits": limits or {}, "user": user,
         }  # fmt: skip
+
+    def _say(self, asked: dict[str, Any]) -> dict[str, Any]:
         assert self._process.stdin is not None and self._process.stdout is not None
         print(json.dumps(asked), file=self._process.stdin, flush=True)
-        said = json.loads(self._process.stdout.readline())
-        text = out.read_text(encoding="utf-8")
-        try:
-            document = json.loads(text) if text.strip() else None
-        except json.JSONDecodeError:
-            document = None  # stopped while it was written
-        return Ended(said["status"], document, err.read_text(encoding="utf-8"), said["seconds"], said["events"], said["sent"])
+        return dict(json.loads(self._process.stdout.readline()))
+
+
+def _ended(asked: Mapping[str, Any], said: Mapping[str, Any]) -> Ended:
+    text = Path(asked["out"]).read_text(encoding="utf-8")
+    try:
+        document = json.loads(text) if text.strip() else None
+    except json.JSONDecodeError:
+        document = None  # stopped while it was written
+    error = Path(asked["err"]).read_text(encoding="utf-8")
+    return Ended(said["status"], document, error, said["seconds"], said["events"], said["sent"])

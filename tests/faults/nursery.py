@@ -21,7 +21,7 @@ LOADED = (
     "screening.cli.main", "screening.store.bring_in", "screening.decision.runs", "screening.decision.doctor", "screening.store.held",
     "screening.decision.rescreen", "screening.outputs.terminal", "screening.outputs.custody_text", "screening.outputs.upkeep_text",
     "screening.outputs.rescreen_text", "screening.outputs.package", "screening.decision.contents", "screening.store.backup",
-    "openpyxl", "rapidfuzz", "pandas", "duckdb", "rich.progress",
+    "encodings.utf_8_sig", "encodings.utf_16", "encodings.cp1252", "importlib.readers", "ssl", "pyarrow.parquet", "screening.outputs.data", "openpyxl", "rapidfuzz", "pandas", "duckdb", "rich.progress",
 )  # fmt: skip
 EVENTS = {b"c": "commit begun", b"C": "commit ended", b"x": "close begun", b"X": "close ended"}
 
@@ -124,6 +124,17 @@ def run(asked: dict[str, Any]) -> dict[str, Any]:
     return {"status": os.waitstatus_to_exitcode(ended), "seconds": time.monotonic() - begun, "events": events, "sent": sent}
 
 
+def begin(asked: dict[str, Any]) -> dict[str, Any]:
+    """Begin a command and do not wait for it: a fork of the fork, whose ending is told in a file."""
+    if os.fork() == 0:
+        said = run({**asked, "apart": False})
+        with open(asked["ended"] + ".part", "w") as file:
+            json.dump(said, file)
+        os.replace(asked["ended"] + ".part", asked["ended"])
+        os._exit(0)
+    return {}
+
+
 def main() -> None:
     """Answer one line after the other until the input ends."""
     for name in LOADED:
@@ -132,9 +143,11 @@ def main() -> None:
     os.dup2(2, 1)
     print("ready", file=answers, flush=True)
     for line in sys.stdin:
-        print(json.dumps(run(json.loads(line))), file=answers, flush=True)
+        asked = json.loads(line)
+        print(json.dumps(begin(asked) if asked.get("apart") else run(asked)), file=answers, flush=True)
 
 
 if __name__ == "__main__":
     signal.signal(signal.SIGINT, signal.default_int_handler)
+    signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     main()

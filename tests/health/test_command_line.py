@@ -82,7 +82,9 @@ def test_global_options_stand_before_and_after_every_command(name: str) -> None:
 PROMISED = {
     "init", "site add", "site show", "site list", "import", "held list", "held accept", "held reject", "results", "screen",
     "explain", "runs list", "runs show", "runs reproduce", "compare", "levels list", "levels show", "levels check", "levels add",
-    "demo", "coverage", "deadlines", "papers", "review", "statistics",
+    "demo", "coverage", "deadlines", "papers", "review", "statistics", "rescreen", "sign-off", "signed-off list", "signed-off withdraw",
+    "decisions list", "decisions verify",
+    "backup", "restore", "doctor",
 }  # fmt: skip
 
 
@@ -99,3 +101,9 @@ def test_options_of_the_contract_are_there() -> None:
     )
     assert {"--site", "--levels", "--levels-on", "--data-on", "--condition", "--setting"} <= options("screen")
     assert {"--by", "--why", "--as"} <= options("held accept")
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_file_that_may_not_be_read_is_no_wrong_usage(name: str) -> None:
+    kinds = [parameter.type for parameter in COMMANDS[name].params if isinstance(parameter.type, click.Path)]
+    assert not [kind for kind in kinds if kind.readable or kind.writable or kind.exists]

@@ -92,6 +92,50 @@ def test_a_broken_row_is_refused_by_file_row_and_column(make: Make, row: str, wo
             "[conditions.x]\nfrom = 'sample'\nvalues = ['1']\ntitle = 'x'\n[conditions.x.ranges.2]\nfrom = '0'\n",
             "range '2' in .conditions.x. is none of its values 1",
         ),
+        (
+            "[conditions.x]\nfrom = 'sample'\nvalues = ['1', '2']\ntitle = 'x'\nfield = 'depth'\nunit = 'ft'\n[conditions.x.ranges.1]\nfrom = '0'\n",
+            "has no range for 2; what lies there would have no level",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['1', '2']\ntitle = 'x'\nanalyte = 'pH'\n[conditions.x.ranges.1]\nfrom = '0'\n",
+            "has no range for 2",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['1']\ntitle = 'x'\nanalyte = 'pH'\n[conditions.x.ranges.1]\nfrom = '5'\nto = '2'\n",
+            "range '1' from 5 to 2 holds nothing; are its ends exchanged",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['1']\ntitle = 'x'\nanalyte = 'pH'\n[conditions.x.ranges.1]\nfrom = '5'\nbelow = '5'\n",
+            "holds nothing",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['1']\ntitle = 'x'\nanalyte = 'pH'\n[conditions.x.ranges.1]\nfrom = '5'\nabove = '5'\n",
+            "range '1' has both 'from' and 'above'",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['1']\ntitle = 'x'\nanalyte = 'pH'\n[conditions.x.ranges.1]\nfrom = 'five'\n",
+            "'five'; write a number",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['1']\ntitle = 'x'\nanalyte = 'Lead'\nunit = 'ppm'\n[conditions.x.ranges.1]\nfrom = '5'\n",
+            "unit: 'ppm' cannot be read without the medium",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['present', 'absent']\ntitle = 'x'\nanalyte = 'Lead'\n",
+            "results say detected or not_detected, not present, absent",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['detected']\ntitle = 'x'\nanalyte = 'Lead'\nlimit_at_most = '5 ppb'\n",
+            "limit_at_most: 'ppb' cannot be read without the medium",
+        ),
+        (
+            "[conditions.x]\nfrom = 'results'\nvalues = ['detected']\ntitle = 'x'\nanalyte = 'Lead'\nlimit_at_most = 'nan ug/L'\n",
+            "limit_at_most is 'nan'; write a number",
+        ),
+        (
+            "[tolerance]\nover = '0.1'\nsamples = '1'\ntext = 'x'\ncitation = 'x'\ntranscription = 'read'\n",
+            "tolerance: write a share above 0 and a whole number of samples, two at least",
+        ),
         ("unavailable = ['Unobtainium']\n", "Unobtainium"),
         ("[[phase_in]]\ntext = 'x'\n", "'phase_in' must be a section"),
         (

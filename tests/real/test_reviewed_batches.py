@@ -258,3 +258,42 @@ def test_waters_recoveries_are_all_within_the_laboratorys_limits(
         assert Decimal(line["Recovery low"]) <= Decimal(line["Recovery %"]) <= Decimal(line["Recovery high"])
     findings = {item["check"] for item in reviewed(WATERS)["findings"]}
     assert not findings & {"lab_control", "matrix_spike", "surrogate", "matrix_spike_duplicate", "lab_control_duplicate"}
+
+
+def test_waters_pairs_are_held_against_the_laboratorys_own_limits(
+    waters: Lines, reviewed: Callable[[str], dict[str, Any]]
+) -> None:
+    """The relative differences worked out again from the amounts, against the limit that each row states."""
+    pairs = {"LCSD": "LCS", "MSD": "MS"}
+    firsts: dict[tuple[str, ...], list[dict[str, str]]] = {}
+    key = ("Run batch", "Compound", "CAS", "Method", "Dilution")
+    for line in waters.values():
+        if line["Kind"] in pairs.values() and line["N/S"] == "N":
+            firsts.setdefault((line["Kind"], *(line[name] for name in key)), []).append(line)
+    held = dict.fromkeys(pairs, 0)
+    for line in waters.values():
+        ones = firsts.get((pairs.get(line["Kind"], ""), *(line[name] for name in key)), []) if line["N/S"] == "N" else []
+        if len(ones) == 1:
+            a, b = Decimal(ones[0]["Result"]), Decimal(line["Result"])
+            assert abs(a - b) * 200 <= Decimal(line["RPD max"]) * (a + b)
+            held[line["Kind"]] += 1
+    checked = {item["check"]: item["text"] for item in reviewed(WATERS)["checked"]}
+    for check, kind in (("matrix_spike_duplicate", "MSD"), ("lab_control_duplicate", "LCSD")):
+        assert held[kind] > 2 and f"{held[kind]} against the laboratory's own limit" in checked[check]
+
+
+def test_waters_limits_follow_amounts_and_dilutions(waters: Lines, reviewed: Callable[[str], dict[str, Any]]) -> None:
+    """Limit x amount taken / (dilution x final volume) is one number for each compound by one method."""
+    bases: dict[tuple[str, str], set[Decimal]] = {}
+    for line in waters.values():
+        if is_result_of_waters(line):
+            amount, volume = Decimal(line["Amount taken"]), Decimal(line["Final volume"])
+            base = Decimal(line["LOD"]) * amount / (Decimal(line["Dilution"]) * volume)
+            bases.setdefault((line["Method"], line["Compound"]), set()).add(base)
+    assert len(bases) > 10 and all(len(found) == 1 for found in bases.values())
+    states = {row["checks"]["adjusted_limits"] for row in reviewed(WATERS)["grid"]}
+    assert states == {"ok"}
+
+
+def is_result_of_waters(line: dict[str, str]) -> bool:
+    return line["Kind"] == "PS" and line["N/S"] == "N"

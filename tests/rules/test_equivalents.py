@@ -159,3 +159,40 @@ def test_each_table_weighs_by_its_own_factors(office: Any) -> None:
     assert [(one["table"], one["value"], one["level"], one["outcome"]) for one in sums] == [
         ("us-wa/soil-method-a-recalled", "0.0906", "0.1", "does_not_exceed")  # 0.06 x 1.51
     ]
+
+
+@pytest.mark.parametrize(
+    ("way", "more", "outcome"),
+    [
+        ("zero", {}, "exceeds"),
+        ("zero", {"sample_kind": "method_blank"}, "open"),
+        ("half", {"sample_kind": "method_blank"}, "open"),
+        ("full", {"sample_kind": "method_blank"}, "open"),
+    ],
+)
+def test_a_detection_in_a_blank_is_no_non_detect(rule: Any, way: str, more: dict[str, str], outcome: str) -> None:
+    """0.08 and 0.5 x 0.06 add up to 0.11; with chrysene in the blank as well the sum lies between 0.08 and 0.11."""
+    rule.table(
+        HEAD + "Benzo[a]pyrene,50-32-8,soil,0.1,mg/kg,made up,made up\n",
+        _facts({"Benzo[a]pyrene": "1", "Chrysene": "0.5"}, way),
+    )
+    chrysene = {"analyte": "Chrysene", "result": "0.06", "reporting_limit": "0.01"}
+    rule.results(
+        [{"sample_id": "S-1", "analyte": "Benzo[a]pyrene", "result": "0.08"}, {"sample_id": "S-1", **chrysene},
+         {"sample_id": "B", **chrysene, "result": "0.05" if more else "<0.05", "sample_kind": "method_blank", **more}]
+    )  # fmt: skip
+    assert [one["outcome"] for one in _sum(rule)] == [outcome]
+
+
+@pytest.mark.parametrize(("limit", "outcome"), [("0.05", "open"), ("0.04", "does_not_exceed"), ("", "open")])
+def test_a_trace_is_no_non_detect(rule: Any, limit: str, outcome: str) -> None:
+    """A trace of chrysene lies between 0 and its quantitation limit; at zero it does not count as nothing."""
+    rule.table(
+        HEAD + "Benzo[a]pyrene,50-32-8,soil,0.1,mg/kg,made up,made up\n",
+        _facts({"Benzo[a]pyrene": "1", "Chrysene": "0.5"}, "zero"),
+    )
+    rule.results(
+        [{"sample_id": "S-1", "analyte": "Benzo[a]pyrene", "result": "0.08"},
+         {"sample_id": "S-1", "analyte": "Chrysene", "result": "Trace", "quantitation_limit": limit}]
+    )  # fmt: skip
+    assert [one["outcome"] for one in _sum(rule)] == [outcome]

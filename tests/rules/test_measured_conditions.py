@@ -131,6 +131,173 @@ def test_a_level_by_the_ph_of_the_same_sample(rule: Any) -> None:
     assert [outcomes[f"S-{at}", "Lead"] for at in (1, 2, 3, 4)] == ["exceeds", "does_not_exceed", "open", "does_not_exceed"]
 
 
+MIDDLE = """
+[conditions.layer]
+from = "sample"
+values = ["upper", "lower"]
+title = "depth"
+field = "depth"
+unit = "ft"
+
+[conditions.layer.ranges.upper]
+above = "2"
+to = "5"
+
+[conditions.layer.ranges.lower]
+above = "5"
+below = "10"
+"""
+
+
+@pytest.mark.parametrize(
+    ("top", "bottom", "outcome", "level"),
+    [
+        ("1", "12", "open", "1"),  # both ends lie in no range, what is between them in both
+        ("1", "4", "open", "1"),  # a part of it lies in a range
+        ("8", "12", "open", "1"),
+        ("2", "5", "open", "1"),  # 2 itself lies outside
+        ("1", "2", "no_level", None),
+        ("10", "12", "no_level", None),
+        ("1", "2.01", "open", "1"),
+        ("9.99", "12", "open", "1"),
+        ("2.01", "5", "exceeds", "1"),
+        ("5.01", "9.99", "does_not_exceed", "3"),
+        ("5", "6", "open", "1"),
+    ],
+)
+def test_a_sample_that_a_range_holds_only_in_part_is_open(
+    rule: Any, top: str, bottom: str, outcome: str, level: str | None
+) -> None:
+    rule.table(HEAD.format("layer") + ROWS, MIDDLE)
+    rule.results([{"analyte": "Benzene", "result": "2", "depth_top": top, "depth_bottom": bottom, "depth_unit": "ft"}])
+    (found,) = rule.screen()["outcomes"]
+    assert (found["outcome"], found["level"]) == (outcome, level)
+
+
+@pytest.mark.parametrize(
+    ("depth", "unit", "level"),
+    [("60", "in", "1"), ("60.1", "in", "3"), ("152.4", "cm", "1"), ("152.5", "cm", "3"), ("1.524", "m", "1")],
+)
+def test_every_unit_of_depth_is_turned_into_that_of_the_table(rule: Any, depth: str, unit: str, level: str) -> None:
+    """5 ft are 60 in, 152.4 cm and 1.524 m, exactly (NIST SP 811, Appendix B)."""
+    (found,) = _depths(rule, (depth, depth, unit))
+    assert found["level"] == level
+
+
+def test_a_table_in_metres(rule: Any) -> None:
+    rule.table(HEAD.format("layer") + ROWS, DEPTH.format(field="depth_bottom", unknown="open").replace('"ft"', '"m"'))
+    depths = [("1", "5", "m"), ("1", "16.4", "ft"), ("1", "16.5", "ft"), ("1", "", "ft")]
+    rule.results(
+        {"analyte": "Benzene", "result": "2", "depth_top": top, "depth_bottom": bottom, "depth_unit": unit}
+        for top, bottom, unit in depths
+    )
+    outcomes = rule.outcomes()
+    assert [outcomes[f"S-{at}", "Benzene"] for at in (1, 2, 3, 4)] == ["exceeds", "exceeds", "does_not_exceed", "open"]
+
+
+HARDNESS = """
+[conditions.hardness]
+from = "results"
+values = ["soft", "hard"]
+title = "hardness"
+analyte = "Hardness"
+unit = "mg/L"
+
+[conditions.hardness.ranges.soft]
+below = "100"
+
+[conditions.hardness.ranges.hard]
+from = "100"
+"""
+WATER = {"sample_id": "W-1", "location": "W-1", "medium": "groundwater", "unit": "mg/L"}
+
+
+def _lead_at(rule: Any, *hardness: dict[str, str], more: str = "", words: tuple[str, ...] = ()) -> dict[str, Any]:
+    """The outcome of lead at 5 ug/L, between the levels for soft (2) and hard (9) water."""
+    rule.table(
+        HEAD.format("hardness")
+        + "Lead,7439-92-1,groundwater,2,ug/L,soft,made up,made up\nLead,7439-92-1,groundwater,9,ug/L,hard,made up,made up\n",
+        HARDNESS,
+    )
+    rows = [{"analyte": "Hardness", **WATER, **one} for one in hardness]
+    rule.results([{**WATER, "analyte": "Lead", "result": "5", "unit": "ug/L"}, *rows], more)
+    (found,) = [one for one in rule.screen(*words)["outcomes"] if one["analyte"] == "Lead"]
+    return dict(found)
+
+
+@pytest.mark.parametrize(
+    ("hardness", "outcome"),
+    [
+        ([{"result": "99.9"}], "exceeds"),
+        ([{"result": "100"}], "does_not_exceed"),
+        ([{"result": "100000", "unit": "ug/L"}], "does_not_exceed"),
+        ([{"result": "<400"}], "open"),
+        ([{"result": "ND"}], "open"),
+        ([{"result": ">150"}], "open"),
+        ([{"result": "150", "qualifiers": "R"}], "open"),
+        ([{"result": "150", "qualifiers": "E"}], "open"),
+        ([{"result": "150", "fraction": "leachate"}], "open"),
+        ([{"result": "150", "fraction": "total"}, {"result": "200", "fraction": "dissolved"}], "does_not_exceed"),
+        ([{"result": "150", "fraction": "total"}, {"result": "50", "fraction": "dissolved"}], "open"),
+        ([{"result": "150", "fraction": "total"}, {"result": "200", "fraction": "dissolved", "qualifiers": "R"}], "open"),
+        ([{"result": "150", "fraction": "total"}, {"result": "<200", "fraction": "dissolved"}], "open"),
+        ([{"result": "50", "fraction": "total"}, {"result": "90", "fraction": "dissolved"}], "exceeds"),
+        ([{"result": "150", "location": "W-2"}], "open"),
+        ([{"result": "150", "medium": "surface_water"}], "open"),
+        ([{"result": "150", "sample_kind": "field_duplicate"}], "open"),
+        ([{"result": "150", "sample_id": "W-2"}], "open"),
+        ([{"result": "150", "depth_top": "3", "depth_unit": "ft"}], "open"),
+        ([{"result": "150", "sampled_at": "2024-05-01"}], "does_not_exceed"),
+        ([], "open"),
+    ],
+)
+def test_only_a_usable_amount_of_the_sample_itself_measures(rule: Any, hardness: list[dict[str, str]], outcome: str) -> None:
+    assert _lead_at(rule, *hardness)["outcome"] == outcome
+
+
+def test_two_runs_of_the_measured_amount_are_one(rule: Any) -> None:
+    found = _lead_at(rule, {"result": "150", "dilution": "1"}, {"result": "50", "dilution": "5"})
+    assert found["outcome"] == "does_not_exceed" and "hardness 150000" in found["because"]
+
+
+def test_an_unusable_amount_is_told(rule: Any) -> None:
+    assert "hardness is not measured by a usable result" in _lead_at(rule, {"result": "<400"})["because"]
+
+
+@pytest.mark.parametrize(("solids", "outcome"), [("", "open"), ("90", "does_not_exceed"), ("99", "exceeds")])
+def test_a_measured_amount_is_one_of_the_dry_soil(rule: Any, solids: str, outcome: str) -> None:
+    """Iron 95 mg/kg as received is 105.6 dry at 90 % solids and 95.96 at 99 %; the level turns at 100."""
+    rule.table(
+        HEAD.format("iron") + "Lead,7439-92-1,soil,2,mg/kg,little,made up,made up\nLead,7439-92-1,soil,9,mg/kg,much,made up,made up\n",
+        HARDNESS.replace("hardness", "iron").replace("Hardness", "Iron").replace("soft", "little").replace("hard", "much")
+        .replace("mg/L", "mg/kg"),
+    )  # fmt: skip
+    iron = {"sample_id": "S-1", "analyte": "Iron", "result": "95", "basis": "as_received", "percent_solids": solids}
+    rule.results([{"sample_id": "S-1", "analyte": "Lead", "result": "5"}, iron])
+    assert rule.outcomes()["S-1", "Lead"] == outcome
+
+
+@pytest.mark.parametrize(("basis", "outcome"), [("dry", "does_not_exceed"), ("open", "open"), ("as_received", "open")])
+def test_a_measured_amount_of_no_stated_basis(rule: Any, basis: str, outcome: str) -> None:
+    rule.table(
+        HEAD.format("iron") + "Lead,7439-92-1,soil,2,mg/kg,little,made up,made up\nLead,7439-92-1,soil,9,mg/kg,much,made up,made up\n",
+        HARDNESS.replace("hardness", "iron").replace("Hardness", "Iron").replace("soft", "little").replace("hard", "much")
+        .replace("mg/L", "mg/kg"),
+    )  # fmt: skip
+    rule.results([{"sample_id": "S-1", "analyte": "Lead", "result": "5"},
+                  {"sample_id": "S-1", "analyte": "Iron", "result": "105", "basis": ""}])  # fmt: skip
+    assert rule.outcomes("--setting", f"missing_basis={basis}")["S-1", "Lead"] == outcome
+
+
+def test_an_amount_in_another_unit_than_the_ranges_measures_nothing(rule: Any) -> None:
+    rule.table(
+        HEAD.format("acidity") + "Lead,7439-92-1,soil,2,mg/kg,low,made up,made up\nLead,7439-92-1,soil,9,mg/kg,high,made up,made up\n",
+        ACID.replace('"pH"', '"Iron"'),
+    )  # fmt: skip
+    rule.results([{"sample_id": "S-1", "analyte": "Lead", "result": "5"}, {"sample_id": "S-1", "analyte": "Iron", "result": "8"}])
+    assert rule.outcomes()["S-1", "Lead"] == "open"
+
+
 def test_a_row_may_hang_on_two_facts_of_a_sample(rule: Any) -> None:
     rows = "".join(
         f"Lead,7439-92-1,soil,{level},mg/kg,{acidity},{layer},made up,made up\n"
@@ -151,3 +318,56 @@ def test_a_row_may_hang_on_two_facts_of_a_sample(rule: Any) -> None:
     ])  # fmt: skip
     outcomes = rule.outcomes()
     assert [outcomes[f"S-{at}", "Lead"] for at in (1, 2, 3)] == ["does_not_exceed", "open", "exceeds"]
+
+
+@pytest.mark.parametrize(("result", "outcome"), [("6", "exceeds"), ("4", "open"), ("2", "does_not_exceed")])
+def test_a_row_for_every_depth_decides_whatever_the_depth(rule: Any, result: str, outcome: str) -> None:
+    """5 holds at every depth, 3 in the upper layer as well: 6 exceeds though the layer is not known."""
+    rule.table(
+        HEAD.format("layer") + "Benzene,71-43-2,soil,3,mg/kg,upper,made up,made up\nBenzene,71-43-2,soil,5,mg/kg,,made up,made up\n",
+        DEPTH.format(field="depth", unknown="open"),
+    )  # fmt: skip
+    rule.results([{"analyte": "Benzene", "result": result}])
+    assert rule.outcomes() == {("S-1", "Benzene"): outcome}
+
+
+def test_a_row_that_surely_exceeds_is_not_left_open_by_one_that_may_not_apply(rule: Any) -> None:
+    rule.table(
+        HEAD.format("layer") + "Benzene,71-43-2,soil,9,mg/kg,upper,made up,made up\nBenzene,71-43-2,soil,5,mg/kg,,made up,made up\n",
+        DEPTH.format(field="depth", unknown="open"),
+    )  # fmt: skip
+    rule.results([{"analyte": "Benzene", "result": "6"}])
+    (found,) = rule.screen()["outcomes"]
+    assert (found["outcome"], found["level"]) == ("exceeds", "5")
+
+
+@pytest.mark.parametrize(
+    ("others", "outcome"),
+    [
+        ([], "does_not_exceed"),
+        ([{"depth_top": "8"}], "open"),  # of which of the two depths is the pH without one?
+        ([{"depth_top": "8", "sampled_at": "2024-07-01"}], "does_not_exceed"),
+        ([{"depth_top": "8", "location": "L-2"}], "does_not_exceed"),
+        ([{"depth_top": "", "depth_bottom": "8"}], "open"),
+    ],
+)
+def test_a_measured_amount_without_a_depth_is_one_of_the_only_depth(
+    rule: Any, others: list[dict[str, str]], outcome: str
+) -> None:
+    rule.table(
+        HEAD.format("acidity")
+        + "Lead,7439-92-1,soil,23,mg/kg,low,made up,made up\nLead,7439-92-1,soil,107,mg/kg,high,made up,made up\n",
+        ACID,
+    )
+    here = {
+        "sample_id": "S-1",
+        "location": "L-1",
+        "depth_unit": "ft",
+        "sampled_at": "2024-05-01",
+        "analyte": "Lead",
+        "result": "50",
+    }
+    acid = {**here, "analyte": "pH", "result": "7", "unit": "pH units", "basis": "", "depth_unit": ""}
+    rule.results([{**here, "depth_top": "2"}, acid, *({**here, **one} for one in others)])
+    found = [one for one in rule.screen()["outcomes"] if (one["depth_top"], one["location"]) == ("2", "L-1")]
+    assert [one["outcome"] for one in found] == [outcome]

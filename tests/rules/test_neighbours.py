@@ -102,3 +102,19 @@ def test_a_species_elsewhere_does_not_stand_for_the_total_here(rule: Any, other:
 def test_a_species_reported_stands_for_itself(rule: Any) -> None:
     (found,) = _here(rule, "0.3", "Hexavalent chromium", _rows({"Chromium": "5", "Hexavalent chromium": "0.1"}))
     assert found["outcome"] == "does_not_exceed"
+
+
+@pytest.mark.parametrize(
+    ("parts", "upper", "outcome"),
+    [
+        ({"m,p-Xylene": "<4", "o-Xylene": "6"}, "10", "open"),  # the parts leave room up to 10
+        ({"m,p-Xylene": "<1", "o-Xylene": "6"}, "7", "does_not_exceed"),
+        ({"o-Xylene": "6"}, None, "open"),  # and a part that is not reported, any room
+        ({"m,p-Xylene": ">1", "o-Xylene": "6"}, None, "open"),
+    ],
+)
+def test_a_total_below_its_parts_clears_no_more_than_the_parts_do(
+    rule: Any, parts: dict[str, str], upper: str | None, outcome: str
+) -> None:
+    (found,) = _here(rule, "8", "Total xylenes", _rows({"Total xylenes": "<5"}), _rows(parts))
+    assert (found["outcome"], found["upper"]) == (outcome, upper)

@@ -55,3 +55,36 @@ def test_the_groundwater_table_of_illinois_was_cut_after_diethyl_phthalate(offic
         "Toluene": "open",
         "n-Hexane": "open",
     }
+
+
+SUM = HEAD + "Total xylenes,,soil,10,mg/kg,made up,made up\n"
+XYLENES = [{"sample_id": "S-1", "analyte": name, "result": "2"} for name in ("m,p-Xylene", "o-Xylene")]
+
+
+def test_a_part_whose_own_row_was_not_read_is_open_though_the_sum_passes(rule: Any) -> None:
+    rule.table(SUM, 'unavailable = ["o-Xylene"]\n')
+    rule.results(XYLENES)
+    assert rule.outcomes() == {("S-1", "Total xylenes"): "does_not_exceed", ("S-1", "o-Xylene"): "open"}
+
+
+def test_a_part_is_told_with_the_sum_of_the_table_that_was_cut(rule: Any) -> None:
+    rule.table(SUM, CUT)
+    rule.results(XYLENES)
+    assert rule.outcomes() == {("S-1", "Total xylenes"): "does_not_exceed"}
+
+
+def test_the_sum_of_another_table_says_nothing_of_the_rows_that_were_cut(rule: Any) -> None:
+    rule.table(ROW, CUT)
+    rule.table(SUM, name="other")
+    rule.results(XYLENES)
+    found = rule.screen("--levels", "xx/made-up", "--levels", "xx/other")["outcomes"]
+    assert sorted((one["analyte"], one["table"], one["outcome"]) for one in found) == [
+        ("Total xylenes", "xx/made-up", "open"), ("Total xylenes", "xx/other", "does_not_exceed"),
+        ("m,p-Xylene", "xx/made-up", "open"), ("o-Xylene", "xx/made-up", "open"),
+    ]  # fmt: skip
+
+
+def test_the_sum_of_another_medium_says_nothing_either(rule: Any) -> None:
+    rule.table(HEAD + "Total xylenes,,groundwater,10,ug/L,made up,made up\n", CUT)
+    rule.results(XYLENES)
+    assert set(rule.outcomes().values()) == {"open"}

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 HEAD = "analyte,cas,medium,level,unit,pathway,comparison,citation,source\n"
 TOGETHER = '[conditions.pathway]\nfrom = "site"\nvalues = ["contact", "leaching", "vapour"]\ntitle = "pathway"\napart = true\ntogether = true\n'
 ROWS = (
@@ -73,3 +75,30 @@ def test_a_sign_may_hang_on_the_class(rule: Any) -> None:
     rule.results([{"medium": "groundwater", "unit": "ug/L", "analyte": "Benzene", "result": "1.0"}])
     assert rule.outcomes("--condition", "area=GA") == {("S-1", "Benzene"): "does_not_exceed"}
     assert rule.outcomes("--condition", "area=GB") == {("S-1", "Benzene"): "exceeds"}
+
+
+@pytest.mark.parametrize("printed", ["see 5.2", "TBD"])
+def test_a_pathway_whose_level_is_no_number_clears_nothing(rule: Any, printed: str) -> None:
+    """A level in words may be lower than the number beside it; 'no level' is not."""
+    rows = f"Benzene,71-43-2,soil,5,mg/kg,contact,above,made up,made up\nBenzene,71-43-2,soil,{printed},mg/kg,leaching,above,made up,made up\n"
+    rule.table(HEAD + rows, TOGETHER + '[words]\n"see 5.2" = "words"\n"none" = "no_level"\n')
+    _benzene(rule, "3", "6")
+    assert rule.outcomes() == {("S-1", "Benzene"): "open", ("S-2", "Benzene"): "exceeds"}
+
+
+def test_a_pathway_without_a_level_leaves_the_others_as_they_are(rule: Any) -> None:
+    rows = "Benzene,71-43-2,soil,5,mg/kg,contact,above,made up,made up\nBenzene,71-43-2,soil,NL,mg/kg,leaching,above,made up,made up\n"
+    rule.table(HEAD + rows, TOGETHER)
+    _benzene(rule, "3", "6")
+    assert rule.outcomes() == {("S-1", "Benzene"): "does_not_exceed", ("S-2", "Benzene"): "exceeds"}
+
+
+@pytest.mark.parametrize(("printed", "outcome"), [("see 5.2", "open"), ("TBD", "open"), ("NL", "does_not_exceed")])
+def test_an_unknown_class_may_be_one_whose_level_is_no_number(rule: Any, printed: str, outcome: str) -> None:
+    rule.table(
+        "analyte,cas,medium,level,unit,area,citation,source\nBenzene,71-43-2,soil,5,mg/kg,A,made up,made up\n"
+        f"Benzene,71-43-2,soil,{printed},mg/kg,B,made up,made up\n",
+        '[conditions.area]\nfrom = "site"\nvalues = ["A", "B"]\ntitle = "area"\n[words]\n"see 5.2" = "words"\n',
+    )
+    _benzene(rule, "3")
+    assert rule.outcomes() == {("S-1", "Benzene"): outcome}

@@ -158,3 +158,115 @@ def test_a_result_of_another_sample_decides_nothing(rule: Any) -> None:
     ])  # fmt: skip
     found = rule.outcomes()
     assert (found["W-1", GASOLINE], found["W-2", GASOLINE]) == (ABSENT, DETECTED)
+
+
+def test_a_rejected_result_beside_a_non_detect_shows_no_absence(rule: Any) -> None:
+    found = _gasoline(rule, _benzene("3", fraction="total", qualifiers="R"), _benzene("<1", fraction="dissolved"))
+    assert found["outcome"] == UNKNOWN and "benzene is rejected" in found["because"]
+
+
+@pytest.mark.parametrize(
+    ("more", "outcome"),
+    [
+        ({}, ABSENT),
+        ({"medium": "surface_water"}, UNKNOWN),
+        ({"location": "W-9"}, UNKNOWN),
+        ({"depth_top": "3", "depth_unit": "ft"}, UNKNOWN),
+        ({"sampled_at": "2024-07-01"}, UNKNOWN),
+        ({"sample_kind": "field_duplicate"}, UNKNOWN),
+    ],
+)
+def test_benzene_elsewhere_or_at_another_time_shows_nothing(rule: Any, more: dict[str, str], outcome: str) -> None:
+    here = {"sample_id": "W-1", "location": "W-1", "medium": "groundwater", "unit": "ug/L", "sampled_at": "2024-05-01"}
+    rule.table(HEAD + ROWS, BENZENE.format(limit=LIMIT))
+    rule.results([{**here, "analyte": GASOLINE, "result": "900"}, {**here, "analyte": "Benzene", "result": "<1", **more}])
+    (found,) = [one for one in rule.screen()["outcomes"] if one["analyte"] == GASOLINE]
+    assert found["outcome"] == outcome
+
+
+def test_benzene_in_the_soil_says_nothing_of_the_water_under_the_same_number(rule: Any) -> None:
+    """A boring that lends its name to its soil and its water: <1 mg/kg in the soil is no '<1 ug/L' in the water."""
+    rule.table(HEAD + ROWS, BENZENE.format(limit=LIMIT))
+    rule.results(
+        [
+            {"sample_id": "B-1", "analyte": GASOLINE, "result": "900", "medium": "groundwater", "unit": "ug/L"},
+            {"sample_id": "B-1", "analyte": "Benzene", "result": "<1"},
+        ]
+    )
+    assert rule.outcomes()["B-1", GASOLINE] == UNKNOWN
+
+
+def test_a_greatest_limit_for_water_shows_no_absence_in_soil(rule: Any) -> None:
+    """'5 ug/L' is no limit for mg/kg: <3 mg/kg of soil lies below no '5'."""
+    rule.table(HEAD + ROWS.replace("groundwater", "soil").replace("ug/L", "mg/kg"), BENZENE.format(limit=LIMIT))
+    rule.results(
+        [
+            {"sample_id": "S-1", "analyte": GASOLINE, "result": "900"},
+            {"sample_id": "S-1", "analyte": "Benzene", "result": "<3"},
+        ]
+    )
+    assert rule.outcomes()["S-1", GASOLINE] == UNKNOWN
+
+
+@pytest.mark.parametrize("whole", [">900", "900 E"])
+def test_a_share_of_what_is_known_only_from_below(rule: Any, whole: str) -> None:
+    """8.9 is below 1 % of any amount above 900; 9 may be or not."""
+    rule.table(HEAD + "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\n"
+                      "Lead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n", BENZENE.format(limit=LIMIT))  # fmt: skip
+    result, _, flag = whole.partition(" ")
+    water = {"medium": "groundwater", "unit": "ug/L"}
+    rows = [{**water, "sample_id": sample, "analyte": name, "result": text, "qualifiers": ""}
+            for sample, toluene in (("W-1", "4.9"), ("W-2", "5"), ("W-3", "99"))
+            for name, text in (("Lead", "15"), ("Benzene", "<1"), ("Toluene", toluene), ("Ethylbenzene", "4"))]  # fmt: skip
+    rows += [{**water, "sample_id": f"W-{at}", "analyte": GASOLINE, "result": result, "qualifiers": flag} for at in (1, 2, 3)]
+    rule.results(rows)
+    outcomes = rule.outcomes(*MIXTURE)
+    assert [outcomes[f"W-{at}", "Lead"] for at in (1, 2, 3)] == [ABSENT, UNKNOWN, UNKNOWN]
+
+
+def test_the_share_is_taken_of_the_least_that_two_fractions_say(rule: Any) -> None:
+    """900 in all and 300 dissolved: 4 is below 1 % of the one, not of the other."""
+    rule.table(HEAD + "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\n"
+                      "Lead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n", BENZENE.format(limit=LIMIT))  # fmt: skip
+    water = {"medium": "groundwater", "unit": "ug/L", "sample_id": "W-1"}
+    names = [("Lead", "15", ""), ("Benzene", "<1", ""), ("Toluene", "2", ""), ("Ethylbenzene", "2", ""),
+             (GASOLINE, "900", "total"), (GASOLINE, "300", "dissolved")]  # fmt: skip
+    rule.results({**water, "analyte": name, "result": result, "fraction": fraction} for name, result, fraction in names)
+    assert rule.outcomes(*MIXTURE)["W-1", "Lead"] == UNKNOWN
+
+
+XYLENES = BENZENE.replace("Benzene", "Total xylenes").format(limit="")
+
+
+def test_a_total_not_detected_whose_parts_are_shows_no_absence(rule: Any) -> None:
+    rule.table(
+        HEAD + ROWS + "Total xylenes,,groundwater,1000,ug/L,detected,made up,made up\n"
+        "Total xylenes,,groundwater,1000,ug/L,not_detected,made up,made up\n",
+        XYLENES,
+    )
+    water = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L"}
+    names = ((GASOLINE, "900"), ("Total xylenes", "<5"), ("m,p-Xylene", "4"), ("o-Xylene", "4"))
+    rule.results({**water, "analyte": name, "result": result} for name, result in names)
+    assert rule.outcomes()["W-1", GASOLINE] == UNKNOWN
+
+
+@pytest.mark.parametrize(("chromium", "outcome"), [("3", UNKNOWN), ("<3", ABSENT)])
+def test_a_total_shows_the_absence_of_its_species_but_not_their_presence(rule: Any, chromium: str, outcome: str) -> None:
+    rule.table(
+        HEAD + ROWS + "Hexavalent chromium,,groundwater,1000,ug/L,detected,made up,made up\n"
+        "Hexavalent chromium,,groundwater,1000,ug/L,not_detected,made up,made up\n",
+        BENZENE.replace('analyte = "Benzene"', 'analyte = "Hexavalent chromium"').format(limit=""),
+    )
+    water = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L"}
+    rule.results([{**water, "analyte": GASOLINE, "result": "900"}, {**water, "analyte": "Chromium", "result": chromium}])
+    assert rule.outcomes()["W-1", GASOLINE] == outcome
+
+
+@pytest.mark.parametrize(("deep", "outcome"), [([], ABSENT), ([{"depth_top": "9"}], UNKNOWN)])
+def test_benzene_without_a_depth_is_one_of_the_only_depth(rule: Any, deep: list[dict[str, str]], outcome: str) -> None:
+    rule.table(HEAD + ROWS, BENZENE.format(limit=LIMIT))
+    here = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L"}
+    gasoline = {**here, "analyte": GASOLINE, "result": "900", "depth_top": "3", "depth_unit": "ft"}
+    rule.results([gasoline, {**here, "analyte": "Benzene", "result": "<1"}, *({**gasoline, **one} for one in deep)])
+    found = [one for one in rule.screen()["outcomes"] if one["analyte"] == GASOLINE and one["depth_top"] == "3"]
+    assert [one["outcome"] for one in found] == [outcome]

@@ -105,3 +105,19 @@ def test_a_background_in_no_unit_of_the_medium_is_refused(rule: Any) -> None:
     _waters(rule, {"result": "2.5"}, more=BACKGROUND.replace("mg/L", "mg/kg"))
     said = rule.office.run("screen", "--site", "one")
     assert said.status == 1 and "[[background]]: 'mg/kg' is no unit for groundwater" in said.error
+
+
+@pytest.mark.parametrize(
+    ("limits", "outcome"),
+    [
+        ({"quantitation_limit": "50"}, "does_not_exceed"),
+        ({"reporting_limit": "50"}, "open"),
+        ({"detection_limit": "50"}, "open"),
+        ({}, "open"),
+    ],
+)
+def test_only_a_quantitation_limit_stands_in_as_one(rule: Any, limits: dict[str, str], outcome: str) -> None:
+    """What a laboratory reports down to, for whatever reason, is no quantitation limit until it is called one."""
+    rule.table(ROW, _stand_in("quantitation_limit"))
+    _waters(rule, {"result": "<50", **limits})
+    assert _by_sample(rule) == [outcome]

@@ -130,3 +130,29 @@ def test_the_tolerance_holds_for_its_media_only(rule: Any) -> None:
         [{"analyte": "TPH", "result": "105"}, {"analyte": "TPH", "result": "105", "medium": "groundwater", "unit": "ug/L"}]
     )
     assert [rule.outcomes()[f"S-{at}", "Total petroleum hydrocarbons"] for at in (1, 2)] == ["open", "exceeds"]
+
+
+def test_the_mean_does_not_close_what_another_row_leaves_open(rule: Any) -> None:
+    """105 waits for the mean where 100 is the level, and stays open where the other pathway's level was not read."""
+    pathways = '[conditions.pathway]\nfrom = "site"\nvalues = ["a", "b"]\ntitle = "pathway"\ntogether = true\n'
+    rule.table(
+        "analyte,cas,medium,level,unit,pathway,citation,source\nTPH,,soil,100,mg/kg,a,made up,made up\nTPH,,soil,TBD,mg/kg,b,made up,made up\n",
+        pathways + RULE,
+    )
+    rule.results({"analyte": "TPH", "result": result, "location": "A"} for result in ("105", "80", "80"))
+    (found, *_) = sorted(rule.screen()["outcomes"], key=lambda one: str(one["sample_id"]))
+    assert found["outcome"] == "open" and "level not available: the table says TBD" in found["because"]
+    assert rule.outcomes("--condition", "pathway=a")["S-1", "Total petroleum hydrocarbons"] == "does_not_exceed"
+
+
+def test_the_mean_does_not_close_what_an_unknown_layer_leaves_open(rule: Any) -> None:
+    layers = (
+        '[conditions.layer]\nfrom = "sample"\nvalues = ["upper", "lower"]\ntitle = "depth"\nfield = "depth"\nunit = "ft"\n'
+        'when_unknown = "strictest"\n[conditions.layer.ranges.upper]\nto = "5"\n[conditions.layer.ranges.lower]\nabove = "5"\n'
+    )
+    rule.table(
+        "analyte,cas,medium,level,unit,layer,citation,source\nTPH,,soil,100,mg/kg,upper,made up,made up\nTPH,,soil,TBD,mg/kg,lower,made up,made up\n",
+        layers + RULE,
+    )
+    rule.results({"analyte": "TPH", "result": result, "location": "A"} for result in ("105", "80", "80"))
+    assert rule.outcomes()["S-1", "Total petroleum hydrocarbons"] == "open"

@@ -87,3 +87,18 @@ def test_new_jersey_groundwater_2025(office: Any) -> None:
     said = office.run("screen", "--site", "one", "--levels-on", "2025-07-01", "--setting", "phase_in.us-nj/groundwater=previous")
     (found,) = said.document["outcomes"]
     assert (found["version"], found["level"], found["outcome"]) == ("2025-02-03", "0.035", "exceeds")
+
+
+@pytest.mark.parametrize(("old", "outcome"), [("NL", "exceeds"), ("TBD", "open"), ("50", "does_not_exceed")])
+def test_a_level_where_there_was_none_counts_at_once(rule: Any, old: str, outcome: str) -> None:
+    """Of a version that said 'no level' there is nothing to use on; one that was not read may be."""
+    head = "analyte,cas,medium,level,unit,citation,source\n"
+    row = "Benzene,71-43-2,groundwater,{},ug/L,made up,made up\n"
+    phase = '[phase_in]\ntext = "made up"\ncitation = "made up"\ntranscription = "memory"\n'
+    rule.table(
+        {"2010-01-01": head + row.format(old), "2020-01-01": head + row.format("20")}, phase,
+        spans={"2010-01-01": "until = 2019-12-31"},
+    )  # fmt: skip
+    rule.results([{"medium": "groundwater", "unit": "ug/L", "analyte": "Benzene", "result": "30"}])
+    words = ("--levels-on", "2020-06-30", "--setting", "phase_in.xx/made-up=previous")
+    assert rule.outcomes(*words) == {("S-1", "Benzene"): outcome}

@@ -55,12 +55,12 @@ DAMAGE: dict[str, tuple[str, str, str, str, str]] = {
     "a revision of the site file is lost": (
         "UPDATE site_file SET revision = 2", "references", "site_file", "quarry revision 2", "before it is missing",
     ),
-    "a run of no site": ("UPDATE run SET site = 'nowhere' WHERE number = 1", "references", "run", "rd9011173ffb8", "'nowhere'"),
-    "a run that nobody asked for": ("DELETE FROM run_asked WHERE number = 2", "references", "run", "r0dd00aa24492", "who asked for it"),
-    "asked for a run that is lost": ("DELETE FROM run WHERE number = 1", "references", "run_asked", "1", "no run 'rd9011173ffb8'"),
+    "a run of no site": ("UPDATE run SET site = 'nowhere' WHERE number = 1", "references", "run", "rbf717499874c", "'nowhere'"),
+    "a run that nobody asked for": ("DELETE FROM run_asked WHERE number = 2", "references", "run", "r73bfd749a21f", "who asked for it"),
+    "asked for a run that is lost": ("DELETE FROM run WHERE number = 1", "references", "run_asked", "1", "no run 'rbf717499874c'"),
     "a rescreen that is lost": ("DELETE FROM rescreen", "references", "rescreen_site", "quarry of rescreen 1", "no rescreen number 1"),
     "a rescreen of a run that is lost": (
-        "DELETE FROM run WHERE number = 4", "references", "rescreen_site", "quarry of rescreen 1", "no run 'rbe1ba011d255'",
+        "DELETE FROM run WHERE number = 4", "references", "rescreen_site", "quarry of rescreen 1", "no run 'r00c4f946619b'",
     ),
     "an answer to no question": (f"DELETE FROM held WHERE id = '{FIRST}-8'", "answers", "decision", "3", f"held row '{FIRST}-8'"),
     "two answers to one question": (
@@ -100,24 +100,24 @@ DAMAGE: dict[str, tuple[str, str, str, str, str]] = {
     "a decision changed": ("UPDATE decision SET why = 'because' WHERE number = 3", "decisions", "decision", "3", "entry 3"),
     "a decision lost": ("DELETE FROM decision WHERE number = 2", "decisions", "decision", "2", "entry 2 is missing"),
     "the last decision lost, a run used it": (
-        "DELETE FROM decision WHERE number >= 5", "decisions", "decision", "5", "entry 5 is missing; run rebca1510f058 used it",
+        "DELETE FROM decision WHERE number >= 5", "decisions", "decision", "5", "entry 5 is missing; run rb778748abe15 used it",
     ),
     "a request changed": (
-        "UPDATE run SET request = replace(request, '\"1\"', '\"2\"') WHERE number = 2", "runs", "run", "r0dd00aa24492", "does not follow",
+        "UPDATE run SET request = replace(request, '\"1\"', '\"2\"') WHERE number = 2", "runs", "run", "r73bfd749a21f", "does not follow",
     ),
     "an answer of another run": (
-        "UPDATE run SET answer = (SELECT answer FROM run WHERE number = 1) WHERE number = 2", "runs", "run", "r0dd00aa24492", "another run",
+        "UPDATE run SET answer = (SELECT answer FROM run WHERE number = 1) WHERE number = 2", "runs", "run", "r73bfd749a21f", "another run",
     ),
     "an answer that does not add up": (
         "UPDATE run SET answer = replace(answer, '\"outcome\":\"exceeds\"', '\"outcome\":\"does_not_exceed\"') WHERE number = 2",
-        "runs", "run", "r0dd00aa24492", "outcomes 'exceeds' and holds 0",
+        "runs", "run", "r73bfd749a21f", "outcomes 'exceeds' and holds 0",
     ),
-    "an answer cut off": ("UPDATE run SET answer = answer[:100] WHERE number = 2", "runs", "run", "r0dd00aa24492", "no longer be read"),
-    "a run lost": ("DELETE FROM run WHERE number = 2", "runs", "run", "rebca1510f058", "run number 2 is missing"),
+    "an answer cut off": ("UPDATE run SET answer = answer[:100] WHERE number = 2", "runs", "run", "r73bfd749a21f", "no longer be read"),
+    "a run lost": ("DELETE FROM run WHERE number = 2", "runs", "run", "rb778748abe15", "run number 2 is missing"),
     "levels of a run lost": (
-        "DELETE FROM level_text WHERE level_table = 'us-oh/closure'", "runs", "run", "rd9011173ffb8", "level_text dd3b827d",
+        "DELETE FROM level_text WHERE level_table = 'us-oh/closure'", "runs", "run", "rbf717499874c", "level_text dd3b827d",
     ),
-    "rules beside a run lost": ("DELETE FROM rule_text WHERE kind = 'papers'", "runs", "run", "rd9011173ffb8", "rule_text 8f50c4e3"),
+    "rules beside a run lost": ("DELETE FROM rule_text WHERE kind = 'papers'", "runs", "run", "rbf717499874c", "rule_text 8f50c4e3"),
 }  # fmt: skip
 
 

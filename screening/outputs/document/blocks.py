@@ -13,7 +13,7 @@ from docx.text.paragraph import Paragraph
 
 from screening.outputs.document.fields import CLOSES, OPENS
 from screening.outputs.document.grid import MARGIN, Piece, grid, line
-from screening.outputs.drawings import as_png, told_by
+from screening.outputs.drawings import Picture
 from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
 from screening.outputs.tables import HELD, MARKS, NOT_ANALYSED, Cell, Crosstab, LevelTable, Row, Sample
 
@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 
 MOST_SHEETS = 6
 """Sheets of one kind of picture in the document; the picture files hold all."""
-_HEADING = 1000
+_HEADING = 1400
 """Room kept for a heading above a picture."""
 _CHARACTER, _LONGEST_WORD = 92, 22
 """Twentieths of a point that a letter of the text in tables takes, and the longest word that widens its column."""
 _OWN = (2100, 680)
-_LEVEL, _SAMPLE = 900, 1180
+_LEVEL, _SAMPLE = 1080, 1180
 _HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis", "Method")
 
 
@@ -201,14 +201,13 @@ def _result(table: Crosstab, cell: Cell | None) -> Piece:
     return Piece(text, bold=worst == "exceeds", italic=worst == "open", align="right", mark=worst)
 
 
-def _picture(document: Any, svg: str, page: _Page) -> Any:
+def _picture(document: Any, one: Picture, page: _Page) -> Any:
     """A picture as large as the page lets it be, with its description for who cannot see it."""
     holder = line("", before=0)
-    picture = Paragraph(holder, document._body).add_run().add_picture(io.BytesIO(as_png(svg)), width=Twips(page.width))
+    picture = Paragraph(holder, document._body).add_run().add_picture(io.BytesIO(one.png), width=Twips(page.width))
     scale = min(1.0, Twips(page.height - _HEADING) / picture.height)
     picture.width, picture.height = Length(int(picture.width * scale)), Length(int(picture.height * scale))
     about = picture._inline.docPr
-    title, description = told_by(svg)
-    about.set("name", title)
-    about.set("descr", description)
+    about.set("name", one.title)
+    about.set("descr", one.description)
     return holder

@@ -10,7 +10,7 @@ from screening.decision.contents import STALE
 from screening.decision.words import STATUS_WORDS
 from screening.outputs import evidence, lists
 from screening.outputs.document.parts import appendices, components, methods
-from screening.outputs.drawings import NAMES, pictures_of
+from screening.outputs.drawings import KINDS, Picture, sheets_of_kind
 from screening.outputs.summary import first_of, summary_lines
 from screening.outputs.tables import KEY, crosstabs
 from screening.outputs.texts import readable
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 OPENS, CLOSES = "\ue0f0", "\ue0f1"
 """Private characters about the name of a block; `readable` lets none of a delivered text through."""
 
-Block = Callable[["Contents"], "Listing | Sequence[Crosstab] | Sequence[str]"]
-"""What a block shows: a list, result tables, or pictures as svg."""
+Block = Callable[["Contents"], "Listing | Sequence[Crosstab] | Sequence[Picture]"]
+"""What a block shows: a list, result tables, or pictures."""
 
 BLOCKS: Mapping[str, Block] = {
     "components_table": components,
@@ -39,7 +39,7 @@ BLOCKS: Mapping[str, Block] = {
     "deadlines_table": evidence.deadlines,
     "papers_table": evidence.papers,
     "files_table": evidence.files_read,
-    **{f"{name}_pictures": partial(pictures_of, name=name) for name in NAMES},
+    **{f"{kind}_pictures": partial(sheets_of_kind, kind=kind) for kind in KINDS},
 }
 
 

@@ -37,7 +37,7 @@ def shipped() -> bytes:
     section.footer_distance = Inches(0.3)
     document.add_heading("Figures and tables", 1)
     for name in (
-        "plan_pictures", "levels_pictures", "profiles_pictures", "wells_pictures", "deadlines_pictures", "checks_pictures", "exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table", "coverage_table",
+        "plan_pictures", "levels_pictures", "profiles_pictures", "series_pictures", "statistics_pictures", "deadlines_pictures", "checks_pictures", "exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table", "coverage_table",
     ):  # fmt: skip
         document.add_paragraph(f"{{{{ {name} }}}}")
     _each(document, "key")
@@ -106,7 +106,8 @@ def _front(document: Any) -> None:
         "{{ counts.does_not_exceed }} do not exceed; {{ held_back }} rows are held back. What is open, held back, missing or without a level "
         "is not clean."
     )
-    document.add_paragraph().add_run("{{ caution }}").italic = True
+    for name in ("caution", "site_caution"):
+        document.add_paragraph().add_run(f"{{{{ {name} }}}}").italic = True
 
 
 def _body(document: Any) -> None:
@@ -146,7 +147,6 @@ def _body(document: Any) -> None:
     document.add_heading("11 Appendices", 1)
     _each(document, "appendices", "List Number")
     document.add_paragraph("{{ files_table }}")
-    document.add_paragraph().add_run("{{ site_caution }}").italic = True
 
 
 def _if(document: Any, field: str, text: str) -> None:

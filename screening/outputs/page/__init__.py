@@ -28,10 +28,17 @@ if TYPE_CHECKING:
 NAME = "page.html"
 LONGEST = 3_000
 """Characters of one text in the page outside its data; more is cut, and its length said."""
+LONGEST_NAME = 200
+"""Characters of a name that was not taken over."""
 SHORT_LIST = 60
 """Rows of a list that stand in the page as they are; a longer one is drawn page by page."""
 FEW_EXCEEDANCES = 20
 """Up to so many, the list needs no summary by analyte."""
+LONG_WORD = 26
+"""A word of more characters may be broken anywhere."""
+_WIDTHS = (4, 6, 8, 10, 13, 16, 20, 26, 34, 44)
+"""Least widths that the styles know, in figures."""
+_STATUS_SIGNS = {"triggered": "exceeds", "not_triggered": "does_not_exceed", "undetermined": "open"}
 
 
 def files(contents: Contents) -> Mapping[str, bytes]:
@@ -45,6 +52,7 @@ def _environment() -> Environment:
         loader=PackageLoader("screening.outputs.page"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True, finalize=_shown,
     )  # fmt: skip
+    made.filters["name"] = lambda text: readable(text, LONGEST_NAME)
     made.globals |= {"cell_text": cell_text, "classes": _classes}
     return made
 
@@ -96,12 +104,11 @@ def _context(contents: Contents) -> dict[str, Any]:
     }  # fmt: skip
 
 
-LONG_WORD = 26
-"""A word of more characters may be broken anywhere."""
-_WIDTHS = (4, 6, 8, 10, 13, 16, 20, 26, 34, 44)
-"""Least widths that the styles know, in figures."""
-
-_STATUS_SIGNS = {"triggered": "exceeds", "not_triggered": "does_not_exceed", "undetermined": "open"}
+def _without(one: lists.Listing, *headings: str) -> lists.Listing:
+    """A list without columns that a click on its result shows better."""
+    kept = [number for number, column in enumerate(one.columns) if column.heading not in headings]
+    rows = tuple(tuple(row[number] for number in kept) for row in one.rows)
+    return replace(one, columns=tuple(one.columns[number] for number in kept), rows=rows)
 
 
 def _lists(contents: Contents) -> dict[str, lists.Listing]:
@@ -111,7 +118,7 @@ def _lists(contents: Contents) -> dict[str, lists.Listing]:
     many = contents.answer["counts"]["exceeds"] > FEW_EXCEEDANCES
     return {
         **({"by_analyte": exceedances_by_analyte(contents)} if many else {}),
-        "duplicates": lists.duplicates(contents), "quality": evidence.quality(contents), "checks": evidence.checks(contents),
+        "duplicates": _without(lists.duplicates(contents), "Level table", "Why"), "quality": evidence.quality(contents), "checks": evidence.checks(contents),
         "coverage": evidence.coverage(contents), "deadlines": evidence.deadlines(contents), "papers": evidence.papers(contents),
         "levels": evidence.levels(contents), "files": evidence.files_read(contents), "settings": evidence.settings(contents),
         "beside": replace(sources, title=title, rows=beside),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 MOST_SERIES = 12
 """Time series of one place that the page carries, the gravest analytes first."""
+_IDS = re.compile(r'\b(id|aria-labelledby)="([^"]*)"')
 SIGN_NAMES = ("exceeds", "open", "no_level", "does_not_exceed", "held", "missing")
 
 
@@ -34,7 +36,15 @@ def standing(contents: Contents) -> dict[str, list[Markup]]:
         for picture in (*statistics.distributions(contents, document), *statistics.trends(contents, document))
     ]
     made: dict[str, Iterable[str]] = {name: pictures_of(contents, name) for name in ("plan", "levels", "deadlines", "checks")}
-    return {name: [Markup(svg) for svg in sheets] for name, sheets in {**made, "statistics": shown}.items()}
+    return {
+        name: [Markup(_apart(svg, f"{name}-{at}")) for at, svg in enumerate(sheets, start=1)]
+        for name, sheets in {**made, "statistics": shown}.items()
+    }
+
+
+def _apart(svg: str, name: str) -> str:
+    """A picture whose ids no other part of the page has."""
+    return _IDS.sub(lambda found: f'{found[1]}="{" ".join(f"{name}-{one}" for one in found[2].split())}"', svg)
 
 
 def by_location(contents: Contents) -> Mapping[str, Any]:
@@ -47,7 +57,7 @@ def by_location(contents: Contents) -> Mapping[str, Any]:
             continue
         own = made.setdefault(one.location, {"profile": "", "series": [], "left": 0})
         if len(own["series"]) < MOST_SERIES:
-            own["series"].append(wells.time_series(contents, one.location, one.analyte))
+            own["series"].append(_apart(wells.time_series(contents, one.location, one.analyte), f"round-{len(own['series'])}"))
         else:
             own["left"] += 1
     return dict(sorted(made.items(), key=lambda pair: natural(pair[0])))

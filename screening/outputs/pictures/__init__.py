@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from screening.decision.contents import Contents
 
 
-def drawn(contents: Contents) -> Iterator[tuple[str, str]]:
-    """Every picture that the run has something for: its name and its svg."""
+@lru_cache(maxsize=2)
+def drawn(contents: Contents) -> tuple[tuple[str, str], ...]:
+    """Every picture that the run has something for: its name and its svg. Drawn once, however many outputs show it."""
+    return tuple(_drawn(contents))
+
+
+def _drawn(contents: Contents) -> Iterator[tuple[str, str]]:
     from screening.decision.report_statistics import statistics_worth_showing
     from screening.outputs.pictures import checks, deadlines, levels, plan, profile, statistics, wells
 
@@ -30,11 +36,16 @@ def drawn(contents: Contents) -> Iterator[tuple[str, str]]:
     yield from ((f"pictures/statistics-{at}", svg) for at, svg in enumerate(shown, start=1))
 
 
-def files(contents: Contents) -> dict[str, bytes]:
-    """Every picture as svg and as png: name within the package to bytes."""
+def as_png(name: str, svg: str) -> bytes:
+    """A picture at the resolution of print."""
     from screening.outputs.pictures.raster import PLAN_WIDTH, PRINT_WIDTH, png
 
+    return png(svg, PLAN_WIDTH if name == "plan" else PRINT_WIDTH)
+
+
+def files(contents: Contents) -> dict[str, bytes]:
+    """Every picture as svg and as png: name within the package to bytes."""
     made: dict[str, bytes] = {}
     for name, svg in drawn(contents):
-        made |= {f"{name}.svg": svg.encode(), f"{name}.png": png(svg, PLAN_WIDTH if name == "plan" else PRINT_WIDTH)}
+        made |= {f"{name}.svg": svg.encode(), f"{name}.png": as_png(name, svg)}
     return made

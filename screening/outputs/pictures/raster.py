@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from importlib import resources
 
 from screening.outputs.pictures.letters import BOLD, FONTS, REGULAR
@@ -10,6 +11,7 @@ PLAN_WIDTH, PRINT_WIDTH = 2200, 1650
 """Pixels across a sheet of 11 inches: 200 to the inch for the plan, 150 for diagrams."""
 
 
+@lru_cache(maxsize=32)
 def png(svg: str, width_px: int = PRINT_WIDTH) -> bytes:
     """The picture so many pixels wide. Letters that the fonts lack are drawn as empty boxes; the svg shows them as its reader can."""
     import resvg_py

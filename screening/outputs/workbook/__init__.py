@@ -7,14 +7,14 @@ import io
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from screening.outputs.drawings import drawings, told_by
+from screening.outputs.drawings import KINDS, sheets_of_kind
 from screening.outputs.evidence import evidence_lists
 from screening.outputs.lists import result_lists
 from screening.outputs.tables import crosstabs
 from screening.outputs.texts import readable
 from screening.outputs.workbook.crosstab_sheets import add_crosstab, sheets_of
 from screening.outputs.workbook.list_sheets import add_list
-from screening.outputs.workbook.picture_sheets import TITLES, add_pictures
+from screening.outputs.workbook.picture_sheets import add_pictures
 from screening.outputs.workbook.sheet import Book, new_workbook
 from screening.outputs.workbook.summary_sheet import add_summary
 
@@ -39,14 +39,14 @@ def files(contents: Contents) -> Mapping[str, bytes]:
     )
     book = Book(workbook, contents)
     tables = [(name, part) for table in crosstabs(contents) for name, part in sheets_of(table)]
-    drawn = {name: svgs for name, svgs in drawings(contents).items() if svgs}
+    drawn = {kind: found for kind in KINDS if (found := sheets_of_kind(contents, kind))}
     lists = [*result_lists(contents), *evidence_lists(contents)]
-    pictures = [(TITLES[name], told_by(svgs[0])[0]) for name, svgs in drawn.items()]
+    pictures = [(KINDS[kind], found[0].title) for kind, found in drawn.items()]
     add_summary(book, [*((name, part.title) for name, part in tables), *pictures, *((one.name, one.title) for one in lists)])
     for name, part in tables:
         add_crosstab(book, name, part)
-    for name, svgs in drawn.items():
-        add_pictures(book, name, svgs)
+    for kind, found in drawn.items():
+        add_pictures(book, kind, found)
     for one in lists:
         add_list(book, one)
     workbook.close()

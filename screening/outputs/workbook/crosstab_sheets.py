@@ -29,7 +29,7 @@ PAGE_LINES = 37
 LONGEST_NAME = 60
 """Letters of a sample's head; the lists show more."""
 
-OWN = (22, 11.5, 6.5, 11)
+OWN = (22, 11.5, 6.5, 14.5)
 """Widths of analyte, CAS number, unit and method, in characters."""
 LEVEL, MARK, RESULT, FLAG = 10, 2.6, 8.6, 3.8
 HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis", "Method")
@@ -69,7 +69,7 @@ def sheets_of(table: Crosstab) -> list[tuple[str, Part]]:
     """A table in as many sheets as it needs, each with its name."""
     name = table.medium.replace("_", " ").capitalize()
     chunks = even(range(len(table.samples)), MOST_SAMPLES)
-    units = sorted({row.unit for row in table.rows})
+    units = sorted({row.unit for row in table.rows if row.unit})
     head = f"{name} results, {' and '.join(units)}" if len(units) <= 3 else f"{name} results"
     if len(chunks) == 1:
         return [(name[:31], Part(table, tuple(chunks[0]), head))]

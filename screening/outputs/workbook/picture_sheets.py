@@ -7,16 +7,12 @@ import struct
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from screening.outputs.drawings import as_png, told_by
+from screening.outputs.drawings import KINDS, Picture
 from screening.outputs.workbook.sheet import QUIET, Book, put
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
-TITLES = {
-    "plan": "Sampling plan", "levels": "Results against levels", "profiles": "Depth profiles", "wells": "Time series of wells",
-    "deadlines": "Strip of deadlines", "checks": "Grid of quality checks",
-}  # fmt: skip
 MOST_SHEETS = 6
 """Pictures of one kind at most; the picture files hold all."""
 _WIDE, _HIGH = 900, 560
@@ -26,27 +22,26 @@ _ROWS = _HIGH // _ROW_DOTS + 1
 _FIRST = 3
 
 
-def add_pictures(book: Book, name: str, svgs: Sequence[str]) -> None:
+def add_pictures(book: Book, kind: str, pictures: Sequence[Picture]) -> None:
     """Add the pictures of one kind as a sheet."""
-    sheet = book.sheet(TITLES[name], TITLES[name])
-    for at, svg in enumerate(svgs[:MOST_SHEETS]):
-        _picture(sheet, _FIRST + at * _ROWS, svg)
-    shown = min(len(svgs), MOST_SHEETS)
+    sheet = book.sheet(KINDS[kind], KINDS[kind])
+    for at, picture in enumerate(pictures[:MOST_SHEETS]):
+        _picture(sheet, _FIRST + at * _ROWS, picture)
+    shown = min(len(pictures), MOST_SHEETS)
     last = _FIRST + shown * _ROWS
-    if len(svgs) > MOST_SHEETS:
-        put(sheet, last, 0, f"{len(svgs) - MOST_SHEETS} more of this kind stand with the picture files.", book.format(QUIET))
+    if len(pictures) > MOST_SHEETS:
+        put(sheet, last, 0, f"{len(pictures) - MOST_SHEETS} more of this kind stand with the picture files.", book.format(QUIET))
     sheet.set_h_pagebreaks([_FIRST + at * _ROWS for at in range(1, shown)])
     sheet.set_default_row(_ROW_DOTS * 0.75)
 
 
-def _picture(sheet: Worksheet, row: int, svg: str) -> None:
-    data = as_png(svg)
+def _picture(sheet: Worksheet, row: int, picture: Picture) -> None:
+    data = picture.png
     width, height = struct.unpack(">II", data[16:24])  # the header of a png
-    title, description = told_by(svg)
     scale = min(_WIDE / width, _HIGH / height)
     options = {
         "image_data": io.BytesIO(data), "x_scale": scale * _dots(data) / 96, "y_scale": scale * _dots(data) / 96, "object_position": 3,
-        "description": f"{title}. {description}"[:1000],
+        "description": f"{picture.title}. {picture.description}"[:1000],
     }  # fmt: skip
     sheet.insert_image(row, 0, "picture.png", options)
 

@@ -124,7 +124,7 @@ all.show(everyRow);
 
 document.querySelectorAll("button[data-outcome]").forEach((button) => button.addEventListener("click", () => {
   filterBy("outcome", button.dataset.outcome);
-  const head = document.getElementById("results-title");
+  const head = document.getElementById("head-results");
   head.scrollIntoView();
   head.focus({ preventScroll: true });
 }));
