@@ -132,7 +132,11 @@ def _sheet(
         y = end + 22
     if listed:
         y += 14
-        drawn.append(words(NAME, y, "Without a level in the tables used (a level that is not listed or not available is not a pass)", 8, True))
+        drawn.append(
+            words(
+                NAME, y, "Without a level in the tables used (a level that is not listed or not available is not a pass)", 8, True
+            )
+        )
         for row in listed:
             y += LINE
             drawn += _unlisted(row, y)
