@@ -21,7 +21,7 @@ test: $(VENV)/.ready
 
 # the golden files of the demo's package; look at the difference before keeping it
 golden: $(VENV)/.ready
-	SCREENING_GOLDEN=write $(BIN)/python -m pytest tests/outputs/test_golden.py
+	SCREENING_GOLDEN=write $(BIN)/python -m pytest tests/outputs/test_golden.py tests/outputs/pictures/test_golden.py
 
 lint: $(VENV)/.ready
 	$(BIN)/ruff check screening tests
