@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 INPUTS ?= 100000
 KILLS ?= 240
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 nightly faults fuzz fuzz-guided audit lock wheel-check clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation nightly faults fuzz fuzz-guided audit lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -21,7 +21,7 @@ test: $(VENV)/.ready
 
 # the golden files of the demo's package; look at the difference before keeping it
 golden: $(VENV)/.ready
-	SCREENING_GOLDEN=write $(BIN)/python -m pytest tests/outputs/test_golden.py
+	SCREENING_GOLDEN=write $(BIN)/python -m pytest tests/outputs/test_golden.py tests/outputs/pictures/test_golden.py
 
 lint: $(VENV)/.ready
 	$(BIN)/ruff check screening tests
@@ -43,6 +43,11 @@ detection-score: $(VENV)/.ready
 # how often each confidence limit holds the true mean, with fixed seeds (about three minutes)
 coverage-of-limits: $(VENV)/.ready
 	$(BIN)/python tests/statistics/coverage_of_limits.py
+
+# mutants of the comparison and the conditions: how many the tests kill; MINUTES=n bounds the time, ONLY=PART names files
+MINUTES ?= 600
+mutation: $(VENV)/.ready
+	nice -n 15 $(BIN)/python tests/mutation/score.py --minutes $(MINUTES) --file "$(ONLY)"
 
 # two hundred sites on a table that changes, all rescreened, every flip worked out again (some minutes; `make test` has 16 of them)
 rescreen-of-200: $(VENV)/.ready

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from screening.decision.words import cut, depth_text, is_span, letters_of, number_text, place_text
+from screening.decision.words import amount_text, cut, depth_text, is_span, letters_of, number_text, place_text
 from screening.outputs.tables import HELD, MARKS, MISSING, Document, decimal_of
 from screening.outputs.texts import natural, source_text
 
@@ -129,6 +129,26 @@ def exceedances(contents: Contents) -> Listing:
     return Listing("Exceedances", title, (), _COLUMNS, tuple(map(_listed, items)))
 
 
+def exceedances_by_analyte(contents: Contents) -> Listing:
+    """One row for each medium, analyte and level table, the furthest above its level first."""
+    groups: dict[tuple[str, ...], list[Document]] = {}
+    for item in worst_first(of_outcome(contents.answer, "exceeds")):
+        groups.setdefault((item["medium"], analyte_text(item), item["table"]), []).append(item)
+    columns = (
+        Column("Medium", TEXT, 12), Column("Analyte", TEXT, 25), Column("Exceedances", NUMBER, 11), Column("Locations", NUMBER, 10),
+        Column("Highest against its level", TEXT, 18), Column("Where", LONG, 24), Column("Level", NUMBER, 11), Column("Ratio", NUMBER, 8),
+        Column("Level table", TEXT, 17, False),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            words(key[0]), key[1], len(items), len({item["location"] for item in items}), amount_text(items[0], flag=True),
+            place_text(items[0]), level_of(items[0]), amount(items[0]["ratio"]), key[2],
+        )
+        for key, items in groups.items()
+    )  # fmt: skip
+    return Listing("By analyte", f"Exceedances by analyte: {len(rows)} analytes", (), columns, rows)
+
+
 def open_items(contents: Contents) -> Listing:
     """Every open comparison, then the rows held back and what is missing."""
     answer = contents.answer
@@ -187,8 +207,8 @@ def no_level_by_analyte(contents: Contents) -> Listing:
     return Listing("No level by analyte", title, notes, columns, tuple(rows))
 
 
-def duplicates(contents: Contents) -> Listing:
-    """Field duplicates beside their parents: both results, and the outcome that stands."""
+def duplicates(contents: Contents, detected: bool = False) -> Listing:
+    """Field duplicates beside their parents: both results, and the outcome that stands; all, or those of which a side is detected."""
     columns = (
         Column("Location", TEXT, 12), Column("Depth", TEXT, 8), Column("Medium", TEXT, 12), Column("Analyte", TEXT, 25),
         Column("Parent", TEXT, 13), Column("Result", NUMBER, 11), Column("Field duplicate", TEXT, 13), Column("Result of the duplicate", NUMBER, 11),
@@ -196,9 +216,13 @@ def duplicates(contents: Contents) -> Listing:
         Column("Depends on the rule", TEXT, 10), Column("Level table", TEXT, 17, False), Column("Why", LONG, 46),
     )  # fmt: skip
     rows = []
+    left = 0
     for item in by_place(item for item in contents.answer["outcomes"] if item["duplicate"]):
         pair = item["duplicate"]
         for other in pair["field_duplicates"]:
+            if detected and not pair["parent"]["detected"] and not other["detected"]:
+                left += 1
+                continue
             rows.append(
                 (
                     item["location"], depth_text(item), words(item["medium"]), analyte_text(item),
@@ -209,7 +233,8 @@ def duplicates(contents: Contents) -> Listing:
             )  # fmt: skip
     samples = {row[6] for row in rows}
     title = f"Field duplicates: {_count(len(rows), 'comparison')} of {_count(len(samples), 'field duplicate')}"
-    return Listing("Duplicates", title, (), columns, tuple(rows))
+    notes = (f"In {_count(left, 'more comparison')} neither side was detected; the workbook lists them.",) if left else ()
+    return Listing("Duplicates", title, notes, columns, tuple(rows))
 
 
 def _side(side: Document) -> Amount:

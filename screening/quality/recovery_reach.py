@@ -34,6 +34,8 @@ def tell_reach(
 
     ``read`` are the ids of the rows whose recovery can be read, ``bounded`` those of them with both limits known.
     """
+    if not read:
+        return
     rows = connection.execute(_REACH, {"read": sorted(read), "bounded": sorted(bounded)}).fetchall()
     alone, lacking = 0, set[str]()
     for sample, analytes, found, limited in rows:

@@ -93,8 +93,10 @@ def check_surrogates(connection: duckdb.DuckDBPyConnection, edition: Edition) ->
 def _tell_reach(connection: duckdb.DuckDBPyConnection, edition: Edition, done: Checked, found: Sequence[Recovery]) -> None:
     """Fill the samples that surrogates speak for, in part where one lacks limits or an analysis has no surrogate."""
     read = [one for one in found if one.percent is not None]
+    if not read:
+        return
     surrogates = [row[0] for row in connection.execute(_SURROGATES).fetchall()]
-    kinds = connection.execute(_ANALYTES).fetchall() if read else []
+    kinds = connection.execute(_ANALYTES).fetchall()
     speaking = [(name, *kind) for name in surrogates for kind in kinds if speaks_for(edition, name, *kind)]
     of_surrogates = {group for rule in edition.rules("surrogates") for group in rule.names("groups")}
     spoken_of = {(analyte, method) for _, analyte, method in speaking}

@@ -81,9 +81,8 @@ WITH ordered AS (
 grouped AS (  -- the strictest row of a group decides; a row that was not read leaves open what the others let pass
     SELECT id, table_no, group_no,
         min(place) FILTER (WHERE counts) AS place,
-        arg_min(row_no, (place, within_tolerance, row_no)) FILTER (WHERE counts) AS row_no,
-        arg_min(level, (place, within_tolerance, row_no)) FILTER (WHERE counts) AS level,
-        arg_min(stands_in, (place, row_no)) FILTER (WHERE counts AND stands_in IS NOT NULL) AS stands_in,
+        arg_min({'row_no': row_no, 'level': level, 'stands_in': stands_in}, (place, within_tolerance, row_no))
+            FILTER (WHERE counts) AS decides,
         bool_and(within_tolerance) FILTER (WHERE counts AND place = 1) AS within_tolerance,  -- nothing else leaves it open
         list({'row_no': row_no, 'outcome': outcome} ORDER BY row_no) AS beside,
         any_value(unknown) AS unknown, any_value(left_open) AS left_open, any_value(told) AS told
@@ -96,19 +95,19 @@ agreed AS (
         count(DISTINCT place) = 1 OR NOT bool_or(left_open) OR coalesce(min(place) FILTER (WHERE NOT unknown) = min(place), false)
             AS agree,
         count(*) > 1 OR bool_or(unknown) AS condition_unknown,
-        arg_min(row_no, (place, coalesce(within_tolerance, false), coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) AS row_no,
-        arg_min(stands_in, (place, coalesce(level, 1e18::DECIMAL(38, 18)), row_no)) FILTER (WHERE stands_in IS NOT NULL) AS stands_in,
-        coalesce(bool_and(within_tolerance), false) AS within_tolerance,
-        list(row_no ORDER BY row_no) AS candidates,
+        arg_min(decides, (place, place = 1 AND within_tolerance, coalesce(decides.level, 1e18::DECIMAL(38, 18)), decides.row_no))
+            AS decides,
+        min(place) = 1 AND bool_and(within_tolerance) FILTER (WHERE place = 1) AS within_tolerance,
+        list(decides.row_no ORDER BY decides.row_no) AS candidates,
         flatten(list(beside ORDER BY group_no)) AS beside,
         max(told) AS told
     FROM grouped
     GROUP BY id, table_no
 )
-SELECT id, table_no, row_no, candidates, told, condition_unknown,
+SELECT id, table_no, decides.row_no AS row_no, candidates, told, condition_unknown,
     CASE WHEN NOT agree THEN 'open' ELSE ['exceeds', 'open', 'does_not_exceed', 'no_level'][place + 1] END AS outcome,
     NOT agree AS rows_disagree,
-    stands_in, within_tolerance, beside
+    decides.stands_in AS stands_in, within_tolerance, beside
 FROM agreed
 ;
 

@@ -75,4 +75,5 @@ def weigh(connection: duckdb.DuckDBPyConnection, rules: Sequence[tuple[int, Equi
         "table_no INTEGER, name VARCHAR, summed VARCHAR, wanted INTEGER, nondetects VARCHAR, part VARCHAR, factor DECIMAL(10, 6), factor_text VARCHAR",
         rows,
     )  # fmt: skip
-    connection.execute(WEIGHED)
+    if rows:
+        connection.execute(WEIGHED)

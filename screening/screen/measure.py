@@ -213,12 +213,15 @@ def measure(
         for part in parts
     ]
     fill(connection, "sum_part", "sum_analyte VARCHAR, alternative INTEGER, parts INTEGER, part VARCHAR", parts)
-    connection.execute(PARTS_ABOVE_TOTAL)
-    connection.execute(SUMS)
-    fill(connection, "species_of", "species VARCHAR, total VARCHAR", list(species))
-    connection.execute(SPECIES)
-    fill(connection, "fraction_wanted", "analyte VARCHAR, medium VARCHAR, fraction VARCHAR", list(fractions))
-    connection.execute(FRACTIONS)
+    if connection.execute("SELECT 1 FROM sum_part JOIN comparand ON analyte = part LIMIT 1").fetchone():
+        connection.execute(PARTS_ABOVE_TOTAL)
+        connection.execute(SUMS)
+    if of := list(species):
+        fill(connection, "species_of", "species VARCHAR, total VARCHAR", of)
+        connection.execute(SPECIES)
+    if wanted := list(fractions):
+        fill(connection, "fraction_wanted", "analyte VARCHAR, medium VARCHAR, fraction VARCHAR", wanted)
+        connection.execute(FRACTIONS)
 
 
 def sampling_days(connection: duckdb.DuckDBPyConnection) -> list[tuple[str, date | None]]:

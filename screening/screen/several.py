@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     import duckdb
 
 DECIDE = """
-ALTER TABLE outcome ADD COLUMN of_several VARCHAR DEFAULT '';
 UPDATE outcome
 SET outcome = mean.outcome, of_several = mean.told
 FROM (
@@ -45,5 +44,7 @@ def mean_of_several(connection: duckdb.DuckDBPyConnection, tables: Sequence[Tabl
     rule asks for the outcome stays open, and says how many are needed.
     """
     rules = [(number, use.table.tolerance.samples) for number, use in enumerate(tables) if use.table.tolerance]
-    fill(connection, "tolerance", "table_no INTEGER, samples INTEGER", rules)
-    connection.execute(DECIDE)
+    connection.execute("ALTER TABLE outcome ADD COLUMN of_several VARCHAR DEFAULT ''")
+    if rules:
+        fill(connection, "tolerance", "table_no INTEGER, samples INTEGER", rules)
+        connection.execute(DECIDE)

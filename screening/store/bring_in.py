@@ -82,7 +82,7 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
         document = _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
         return {**document, "preview": _first_rows(reading)}
     progress("storing")
-    with opened(database) as connection:
+    with opened(database, coming=file.stat().st_size) as connection:
         if have := stored_document(connection, wish.site, reading.book.sha256):  # by another process meanwhile
             return {**have, "file": file.name}
         if wish.adds:

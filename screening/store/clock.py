@@ -13,16 +13,12 @@ if TYPE_CHECKING:
 SLACK = dt.timedelta(minutes=10)
 """How far the clocks of the machines that share a store may differ; within it an entry is dated as the last one."""
 FOUND_RIGHT = "clock_found_right"
-LAST_ENTRY = f"""
-WITH entry(moment) AS (
-    SELECT imported_at FROM deliverable UNION ALL SELECT added_at FROM site_file UNION ALL SELECT added_at FROM custody
-    UNION ALL SELECT made_at FROM decision UNION ALL SELECT added_at FROM rule_text UNION ALL SELECT added_at FROM review_text
-    UNION ALL SELECT made_at FROM run UNION ALL SELECT asked_at FROM run_asked UNION ALL SELECT begun_at FROM rescreen
-)
-SELECT max(moment) FROM entry WHERE NOT EXISTS (
-    SELECT 1 FROM decision WHERE kind = '{FOUND_RIGHT}' AND moment > made_at AND moment <= CAST(old_text AS TIMESTAMP)
-)
-"""
+ENTRIES = {
+    "deliverable": "imported_at", "site_file": "added_at", "custody": "added_at", "decision": "made_at", "rule_text": "added_at",
+    "review_text": "added_at", "run": "made_at", "run_asked": "asked_at", "rescreen": "begun_at",
+}  # fmt: skip
+"""What is dated, and in which column."""
+PUT_RIGHT = f"SELECT made_at, CAST(old_text AS TIMESTAMP) FROM decision WHERE kind = '{FOUND_RIGHT}'"
 
 
 def machine_clock() -> dt.datetime:
@@ -32,7 +28,12 @@ def machine_clock() -> dt.datetime:
 
 def last_entry(connection: duckdb.DuckDBPyConnection) -> dt.datetime | None:
     """The latest moment of any entry, without those that a person found to be dated by a wrong clock."""
-    row = connection.execute(LAST_ENTRY).fetchone()
+    wrong = [
+        f"AND NOT (moment > TIMESTAMP '{made}' AND moment <= TIMESTAMP '{until}')"
+        for made, until in connection.execute(PUT_RIGHT).fetchall()
+    ]
+    entries = " UNION ALL ".join(f"SELECT {moment} AS moment FROM {table}" for table, moment in ENTRIES.items())
+    row = connection.execute(f"SELECT max(moment) FROM ({entries}) WHERE true {' '.join(wrong)}").fetchone()
     return row[0] if row else None
 
 

@@ -29,6 +29,8 @@ NEW_COLUMNS = (
     *(f"ALTER TABLE delivered ADD COLUMN IF NOT EXISTS {field} VARCHAR DEFAULT ''" for field in FIELDS),
 )
 """What a store of an earlier version lacks beside whole tables, which the schema adds where they are absent."""
+FEW_BYTES = 32 * 1024**2
+"""Below this size of a store its questions are answered by one thread: handing them to several takes longer."""
 SETTINGS = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 _IN_THE_MAKING = re.compile(r"\..+\.[0-9a-f]{32}(\.wal)?")
 FILLED = (
@@ -45,8 +47,8 @@ def schema_text() -> str:
 
 
 @contextmanager
-def opened(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
-    """The store at ``path``, closed again at the end.
+def opened(path: Path, *, create: bool = False, coming: int = 0) -> Iterator[duckdb.DuckDBPyConnection]:
+    """The store at ``path``, closed again at the end; ``coming`` are the bytes that are to be brought into it.
 
     Raises `Refused` where there is none (unless ``create``), where another process holds it (its process id is
     named), and where a newer or foreign program wrote it.
@@ -59,6 +61,8 @@ def opened(path: Path, *, create: bool = False) -> Iterator[duckdb.DuckDBPyConne
     try:
         with interruptible(connection):
             _prepare(path, connection)
+            if path.stat().st_size + coming < FEW_BYTES:
+                connection.execute("SET threads = 1")
             yield connection
     finally:
         connection.close()
@@ -165,10 +169,12 @@ def _prepare(path: Path, connection: duckdb.DuckDBPyConnection) -> None:
 
 def version_of(path: Path, connection: duckdb.DuckDBPyConnection) -> int:
     """The schema version of a store. Raises `Refused` for a database of another program or of a newer version."""
-    tables = {name for (name,) in connection.execute("SELECT table_name FROM duckdb_tables()").fetchall()}
-    if "about" not in tables:
-        raise Refused(f"{path}: is a database of another program; name another file with --database")
-    row = connection.execute("SELECT max(schema_version) FROM about").fetchone()
+    import duckdb
+
+    try:
+        row = connection.execute("SELECT max(schema_version) FROM about").fetchone()
+    except (duckdb.CatalogException, duckdb.BinderException) as error:
+        raise Refused(f"{path}: is a database of another program; name another file with --database") from error
     version = row[0] if row else None
     if version is None or version > SCHEMA_VERSION:
         raise Refused(f"{path}: has schema version {version}, this program knows {SCHEMA_VERSION}; update the program")

@@ -29,7 +29,8 @@ def keep(connection: duckdb.DuckDBPyConnection, standards: Standards, versions: 
     """Keep the text of the versions used, inside the caller's transaction, so that a run outlives the folder."""
     for table, effective in versions:
         version = standards.version(table, effective)
-        _insert(connection, version.sha256, table, effective, standards.facts_text(table), version.text, own=False)
+        if not connection.execute("SELECT 1 FROM level_text WHERE sha256 = ? AND NOT own", [version.sha256]).fetchone():
+            _insert(connection, version.sha256, table, effective, standards.facts_text(table), version.text, own=False)
 
 
 def add_own(connection: duckdb.DuckDBPyConnection, table: str, effective: str, sha256: str, facts: str, rows: str) -> None:

@@ -15,8 +15,10 @@ if TYPE_CHECKING:
 
 def keep(connection: duckdb.DuckDBPyConnection, sha256: str, edition: str, version: str, texts: Mapping[str, str]) -> None:
     """Keep the files of an edition inside the caller's transaction."""
+    if connection.execute("SELECT 1 FROM review_text WHERE sha256 = ?", [sha256]).fetchone():
+        return
     connection.execute(
-        "INSERT INTO review_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+        "INSERT INTO review_text VALUES (?, ?, ?, ?, ?)",
         [sha256, edition, version, json.dumps(dict(texts), ensure_ascii=False, sort_keys=True), now(connection)],
     )
 

@@ -24,11 +24,10 @@ class RuleUsed:
 
 def keep(connection: duckdb.DuckDBPyConnection, files: Iterable[tuple[str, str, str, str]]) -> None:
     """Keep (kind, name, hash, text) inside the caller's transaction."""
-    moment = now(connection)
     there = set(connection.execute("SELECT kind, name, sha256 FROM rule_text").fetchall())
-    for kind, name, sha256, text in files:
-        if (kind, name, sha256) in there:
-            continue
+    new = [file for file in files if file[:3] not in there]
+    moment = now(connection) if new else None
+    for kind, name, sha256, text in new:
         connection.execute(
             "INSERT INTO rule_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING", [sha256, kind, name, text, moment]
         )

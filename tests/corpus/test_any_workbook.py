@@ -1,6 +1,6 @@
 """Any workbook or text file of random cells is imported with a balanced row account or refused; it never crashes.
 
-SCREENING_EXAMPLES sets the number of examples (200 here; 10,000 in the nightly run).
+SCREENING_EXAMPLES sets the number of examples (100 here; 10,000 in the nightly run).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from score import office_in
 from words import DIALECTS
 
 _numbers = itertools.count()
-EXAMPLES = int(os.environ.get("SCREENING_EXAMPLES", "200"))
+EXAMPLES = int(os.environ.get("SCREENING_EXAMPLES", "100"))
 SECONDS = 30
 
 
@@ -31,7 +31,7 @@ def examples(share: int) -> settings:
     return settings(
         max_examples=EXAMPLES * share // 100,
         deadline=None,
-        derandomize=EXAMPLES <= 200,
+        derandomize=EXAMPLES <= 100,
         suppress_health_check=list(HealthCheck),
         database=None,
     )

@@ -65,7 +65,7 @@ def _plainly(sheets: list[Sheet]) -> list[tuple[str, Any, Any]]:
     return [(sheet.name, sheet.rows, sheet.marks) for sheet in sheets]
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(
     st.lists(st.lists(CELLS, min_size=1, max_size=5), min_size=1, max_size=6),
     st.sets(st.integers(1, 6), max_size=2),
@@ -108,7 +108,7 @@ def test_workbooks_of_openpyxl(rows: list[Any], hidden: set[int], merged: str, s
     assert found is None or found == by_openpyxl(stream.getvalue())
 
 
-@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.lists(CELLS, min_size=1, max_size=4), min_size=1, max_size=5))
 def test_workbooks_of_another_writer(rows: list[Any]) -> None:
     """XlsxWriter: shared texts, runs of formatted text, formulas with and without a stored value."""

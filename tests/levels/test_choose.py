@@ -89,3 +89,43 @@ def test_two_unknown_conditions_are_both_named(standards: Standards) -> None:
     chosen = choose(standards.table(name), standards.version(name, "2020-04-13"), {})
     benzene = next(one for one in chosen if (one.row.analyte, one.row.medium) == ("Benzene", "soil"))
     assert benzene.row.printed == "0.26" and "soil depth not stated" in (benzene.assumed or "")
+
+
+AREA = '[conditions.area]\nfrom = "site"\nvalues = ["A", "B"]\ntitle = "area"\ntogether = true\n'
+BOTH = "analyte,cas,medium,level,unit,soil_class,area\n"
+
+
+def test_a_row_applies_only_where_all_its_conditions_do(make: Make) -> None:
+    rows = "".join(
+        f"Benzene,,soil,{level},mg/kg,{of},{area}\n" for level, of, area in [(1, 1, "A"), (2, 1, "B"), (3, 2, "A"), (4, 2, "B")]
+    )
+    table = make(BOTH + rows, SOIL_CLASS + AREA)
+    (chosen,) = _chosen(table, soil_class="2", area="B")
+    assert (chosen.row.printed, chosen.also) == ("4", ())
+    (chosen,) = _chosen(table, soil_class="2")
+    assert (chosen.row.printed, [row.printed for row in chosen.also]) == ("3", ["4"])
+    (chosen,) = _chosen(table, area="A, B", soil_class="1")
+    assert (chosen.row.printed, [row.printed for row in chosen.also]) == ("1", ["2"])
+
+
+def test_the_reason_says_what_was_stated_what_was_not_and_what_governs(make: Make) -> None:
+    rows = "".join(
+        f"Benzene,,soil,{level},mg/kg,{of},{area}\n" for level, of, area in [(1, 1, "A"), (2, 1, "B"), (3, 2, "A"), (4, 2, "B")]
+    )
+    table = make(BOTH + rows, SOIL_CLASS + AREA)
+    assert [one.because for one in _chosen(table, soil_class="2", area="B")] == ["for soil class 2, area B"]
+    assert [one.because for one in _chosen(table, soil_class="2")] == ["for soil class 2; area A governs of 2 that apply"]
+    assert [one.because for one in _chosen(table, area="B")] == ["for area B; soil class not stated: strictest row"]
+    assert [one.because for one in _chosen(table)] == ["soil class not stated: strictest row; area A governs of 2 that apply"]
+
+
+def test_a_single_row_governs_nothing(make: Make) -> None:
+    (chosen,) = _chosen(make("analyte,cas,medium,level,unit,area\nBenzene,,soil,1,mg/kg,A\n", AREA))
+    assert (chosen.because, chosen.assumed) == ("", None)
+
+
+def test_a_level_not_read_or_in_words_stands_before_no_level(make: Make) -> None:
+    for printed in ("TBD", "see 5.2"):
+        rows = f"Benzene,,soil,NL,mg/kg,1,\nBenzene,,soil,{printed},mg/kg,2,\n"
+        (chosen,) = _chosen(make(HEAD + rows, SOIL_CLASS + '[words]\n"see 5.2" = "words"\n'))
+        assert chosen.row.printed == printed and [row.printed for row in chosen.also] == ["NL"]

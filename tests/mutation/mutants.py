@@ -6,7 +6,7 @@ import ast
 import importlib
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
@@ -19,25 +19,51 @@ import sql_mutants
 
 ROOT = Path(__file__).resolve().parents[2]
 COMPARE = "screening/screen/compare.sql"
-FILES = (
-    COMPARE,
-    *(
-        f"screening/screen/{name}.py"
-        for name in ("states", "ranges", "several", "equivalents", "measure", "register", "presence")
-    ),
-    *(f"screening/levels/{name}.py" for name in ("bars", "choose", "phase_in", "figures")),
-)
+WHOLE: tuple[str, ...] = ()
+FILES: Mapping[str, tuple[str, ...]] = {
+    COMPARE: WHOLE,
+    **{
+        f"screening/screen/{name}.py": WHOLE
+        for name in (
+            "measure", "outcomes", "ranges", "equivalents", "several", "states", "presence", "register", "because", "duplicates",
+        )
+    },
+    **{f"screening/levels/{name}.py": WHOLE for name in ("bars", "choose", "phase_in", "shares", "figures")},
+    "screening/levels/facts.py": ("Range", "_condition", "_range", "_in_unit"),
+    "screening/quality/chosen.py": ("ORDERS", "CHOSEN", "rank"),
+    "screening/quality/dry.py": WHOLE,
+    "screening/decision/recommend.py": WHOLE,
+}  # fmt: skip
+"""The code whose mutants are tried: whole files, or the functions, classes and constants named."""
+
+ONLY_WORDS: Mapping[str, tuple[str, ...]] = {
+    "screening/screen/because.py": ("because", "_without_level", "_comparison", "_nondetects", "_rounded", "_percent"),
+    "screening/screen/outcomes.py": ("ratio_text", "_beside", "_bare", "_amounts"),
+    "screening/screen/duplicates.py": ("_told", "_difference", "_shown"),
+    "screening/screen/states.py": ("_percent",),
+    "screening/levels/choose.py": ("_governs", "_words"),
+    "screening/decision/recommend.py": ("_sheet", "_exceedance", "_open", "_notes"),
+}
+"""Functions that make nothing but texts for people, of outcomes that stand when they are called. `test_mutators` proves it:
+with each of them talking nonsense the tests' screens keep every verdict."""
+
+WORD_COLUMNS = frozenset({"told", "reasons", "review", "review_reasons"})
+"""Columns of queries that hold nothing but texts for people; proved likewise."""
 
 
 @dataclass(frozen=True)
 class Mutant:
-    """One wrong turn. A mutant is known by its file, the text of its line, the words, and how manieth of its like it is."""
+    """One wrong turn. A mutant is known by its file, the text of its line, the words, and how manieth of its like it is.
+
+    ``only_words``: it can reach nothing but a text for people.
+    """
 
     file: str
     text: str
     told: str
     nth: int
     line: int
+    only_words: bool
     insert: Callable[[], None]
 
     @property
@@ -46,26 +72,29 @@ class Mutant:
         return (self.file, self.text, self.told, self.nth)
 
 
-def mutants(files: tuple[str, ...] = FILES) -> Iterator[Mutant]:
+def mutants(files: Iterable[str] = FILES) -> Iterator[Mutant]:
     """Every mutant of the files, in a fixed order."""
     for file in files:
         source = (ROOT / file).read_text(encoding="utf-8")
         lines, seen = source.splitlines(), Counter[tuple[str, str]]()
-        for line, told, insert in _of(file, source):
+        for line, told, only_words, insert in _of(file, source):
             text = lines[line - 1].strip()
             seen[text, told] += 1
-            yield Mutant(file, text, told, seen[text, told], line, insert)
+            yield Mutant(file, text, told, seen[text, told], line, only_words, insert)
 
 
-def _of(file: str, source: str) -> Iterator[tuple[int, str, Callable[[], None]]]:
+def _of(file: str, source: str) -> Iterator[tuple[int, str, bool, Callable[[], None]]]:
     if file.endswith(".sql"):
         for change in sql_mutants.changes(source):
             text = source[: change.start] + change.text + source[change.end :]
-            yield source[: change.start].count("\n") + 1, change.told, partial(read_instead, file, text)
+            line = source[: change.start].count("\n") + 1
+            yield line, change.told, change.column in WORD_COLUMNS, partial(read_instead, file, text)
     else:
         name = file.removesuffix(".py").replace("/", ".")
         for wrong in python_mutants.wrongs(source):
-            yield wrong.line, wrong.told, partial(_take_tree, name, wrong.tree)
+            if not FILES[file] or wrong.within.partition(".")[0] in FILES[file]:
+                only_words = wrong.within in ONLY_WORDS.get(file, ()) or wrong.column in WORD_COLUMNS
+                yield wrong.line, wrong.told, only_words, partial(_take_tree, name, wrong.tree)
 
 
 def read_instead(file: str, text: str) -> None:
@@ -96,7 +125,7 @@ def _take_all(old: dict[str, Any], new: Mapping[str, Any], module: str) -> None:
             _take_code(old[key], value)
         elif isinstance(value, type) and value.__module__ == module:
             _take_class(old[key], value)
-        elif isinstance(value, str | int | Decimal | dict | tuple | re.Pattern) and not key.startswith("__"):
+        elif isinstance(value, str | int | Decimal | dict | tuple | frozenset | re.Pattern) and not key.startswith("__"):
             old[key] = value
 
 

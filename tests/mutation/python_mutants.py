@@ -1,11 +1,14 @@
-"""Small wrong turns in Python: a sign moved by one, `and` for `or`, branches exchanged; and those of the SQL in its texts."""
+"""Small wrong turns in Python: a sign moved by one, `and` for `or`, branches exchanged, a step left out; and those of the SQL in
+its texts."""
 
 from __future__ import annotations
 
 import ast
 import copy
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 
 import sql_mutants
 
@@ -30,22 +33,48 @@ _STATES = {
 
 @dataclass(frozen=True)
 class Wrong:
-    """One wrong turn: line (from 1), words, and the whole module with it."""
+    """One wrong turn: line (from 1), words, the function or constant that it stands in ('' for none), and the whole module with it.
+
+    ``column`` is the column of a query that the change reaches, see `sql_mutants`.
+    """
 
     line: int
     told: str
+    within: str
+    column: str
     tree: Callable[[], ast.Module]
 
 
 def wrongs(source: str) -> Iterator[Wrong]:
     """Every wrong turn of a module, in the order of the walk through its tree."""
     tree = ast.parse(source)
-    passed = _passed_over(tree)
+    passed, owners = _passed_over(tree), _owners(tree)
     for place, node in enumerate(ast.walk(tree)):
         if id(node) in passed:
             continue
-        for line, told, change in _changes(node):
-            yield Wrong(line, told, _grown(tree, place, change))
+        for line, told, column, change in _changes(node):
+            yield Wrong(line, told, owners.get(id(node), ""), column, _grown(tree, place, change))
+
+
+def _owners(tree: ast.Module) -> dict[int, str]:
+    """The name of the top-level function, class or constant that each node stands in; 'Class.method' within a class."""
+    found: dict[int, str] = {}
+
+    def own(node: ast.AST, name: str) -> None:
+        for one in ast.walk(node):
+            found[id(one)] = name
+
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            own(node, node.name)
+        elif isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+            own(node, node.targets[0].id)
+        elif isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
+            own(node, node.target.id)
+        for method in node.body if isinstance(node, ast.ClassDef) else []:
+            if isinstance(method, ast.FunctionDef):
+                own(method, f"{node.name}.{method.name}" if isinstance(node, ast.ClassDef) else method.name)
+    return found
 
 
 _Change = Callable[[ast.AST], None]
@@ -94,7 +123,18 @@ def _passed_over(tree: ast.Module) -> set[int]:
     return found
 
 
-def _changes(node: ast.AST) -> Iterator[tuple[int, str, _Change]]:
+_Told = tuple[int, str, str, _Change]
+
+
+def _changes(node: ast.AST) -> Iterator[_Told]:
+    if isinstance(node, ast.Constant):
+        yield from _constants(node)
+    else:
+        for line, told, change in _turns(node):
+            yield line, told, "", change
+
+
+def _turns(node: ast.AST) -> Iterator[tuple[int, str, _Change]]:
     line = getattr(node, "lineno", 0)
     if isinstance(node, ast.Compare):
         for at, sign in enumerate(node.ops):
@@ -113,32 +153,51 @@ def _changes(node: ast.AST) -> Iterator[tuple[int, str, _Change]]:
         )
     elif isinstance(node, ast.IfExp):
         yield node.test.lineno, f"branches exchanged by {_short(node.test)}", _exchange
-    elif isinstance(node, ast.If):
-        yield line, f"if {_short(node.test)} turned round", _turn
     elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in _CALLS:
         yield line, f"{node.func.id} to {_CALLS[node.func.id]} of {_short(node.args[0])}", _call(_CALLS[node.func.id])
-    elif isinstance(node, ast.Constant):
-        yield from _constants(node)
+    elif isinstance(node, ast.For | ast.While | ast.If | ast.FunctionDef | ast.With | ast.Module):
+        for name in ("body", "orelse"):
+            for at, step in enumerate(getattr(node, name, [])):
+                if isinstance(step, ast.AugAssign | ast.Continue) or (
+                    isinstance(step, ast.Expr) and isinstance(step.value, ast.Call)
+                ):
+                    yield step.lineno, f"left out: {_short(step)}", _leave_out(name, at)
+    if isinstance(node, ast.If):
+        yield line, f"if {_short(node.test)} turned round", _turn
 
 
-def _constants(node: ast.Constant) -> Iterator[tuple[int, str, _Change]]:
+_NUMBER = re.compile(r"\d+(\.\d+)?")
+
+
+def _constants(node: ast.Constant) -> Iterator[_Told]:
     value = node.value
     if isinstance(value, bool):
-        yield node.lineno, f"{value} to {not value}", _set("value", lambda: not value)
+        yield node.lineno, f"{value} to {not value}", "", _set("value", lambda: not value)
     elif isinstance(value, int):
         other = {0: 1, 1: 0}.get(value, value + 1)
-        yield node.lineno, f"{value} to {other}", _set("value", lambda: other)
-    elif isinstance(value, str) and ("SELECT " in value or " FROM " in value):
+        yield node.lineno, f"{value} to {other}", "", _set("value", lambda: other)
+    elif isinstance(value, str) and _is_sql(value):
         first = node.lineno
         for change in sql_mutants.changes(value):
             text = value[: change.start] + change.text + value[change.end :]
-            yield first + value[: change.start].count("\n"), f"SQL: {change.told}", _set("value", lambda text=text: text)
+            line = first + value[: change.start].count("\n")
+            yield line, f"SQL: {change.told}", change.column, _set("value", lambda text=text: text)
     elif isinstance(value, str) and value in _STATES:
-        yield node.lineno, f"'{value}' to '{_STATES[value]}'", _set("value", lambda: _STATES[value])
+        yield node.lineno, f"'{value}' to '{_STATES[value]}'", "", _set("value", lambda: _STATES[value])
+    elif isinstance(value, str) and _NUMBER.fullmatch(value):
+        yield node.lineno, f"'{value}' doubled", "", _set("value", lambda: f"{2 * Decimal(value) + Decimal(value == '0')}")
+
+
+def _is_sql(text: str) -> bool:
+    return any(word in text for word in ("SELECT ", " FROM ", " = s.", "NULLS LAST"))
 
 
 def _set(name: str, make: Callable[[], object]) -> _Change:
     return lambda node: setattr(node, name, make())
+
+
+def _leave_out(name: str, at: int) -> _Change:
+    return lambda node: getattr(node, name).__setitem__(at, ast.Pass())
 
 
 def _double(node: ast.AST) -> None:

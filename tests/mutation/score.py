@@ -1,8 +1,10 @@
 """The mutation score: every mutant of the comparison and condition code held against the tests.
 
-`python tests/mutation/score.py` tries all and writes anew which test kills which mutant; `--sample N` tries a seeded
-sample by those tests alone. `--file PART` and `--minutes M` make the whole smaller. The status is 1 where a mutant
-survives that equivalent.toml does not explain.
+`python tests/mutation/score.py` tries all in a seeded order, each first by the test that killed it last time, then by the
+tests of its file, and keeps which test kills which mutant; `--sample N` tries a seeded sample by the kept tests alone.
+`--file PART` and `--minutes M` make the whole smaller; `--known` takes the kept tests at their word and tries the others.
+The status is 1 where a mutant survives that equivalent.toml does not explain. Mutants that reach only words for people
+are counted and not tried, see `mutants.ONLY_WORDS`.
 """
 
 from __future__ import annotations
@@ -15,33 +17,45 @@ import os
 import pkgutil
 import random
 import sys
-import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from equivalents import listed
 from mutants import FILES, ROOT, Mutant, mutants
-from recorded import Asked, read, record
-from trial import Fate, each_forked, fails, try_out
+from trial import Fate, Tests, each_forked, try_out
 
 import screening
 
 KILLERS = Path(__file__).parent / "killers.csv"
-SCREENED = ("tests/rules", "tests/acceptance", "tests/demo", "tests/levels/test_boundaries.py")
-"""Tests whose comparisons are kept; `recorded` says why."""
-
-LEVELS = (
-    *(f"tests/levels/test_{name}.py" for name in ("choose", "figures", "table", "phase_in", "versions")),
-    *(f"tests/rules/test_{name}.py" for name in ("rounding", "versions_in_use", "pathways", "measured_conditions")),
-    "tests/levels/test_boundaries.py",
-)
-"""Tests of the code that prepares the levels, before any comparison."""
+OWN = {
+    "screening/screen/compare.sql": ("tests/rules/test_comparison.py",),
+    "screening/screen/measure.py": ("tests/rules/test_bounds.py",),
+    "screening/screen/states.py": ("tests/rules/test_facts_of_a_sample.py",),
+    "screening/screen/ranges.py": ("tests/rules/test_facts_of_a_sample.py",),
+    "screening/screen/equivalents.py": ("tests/rules/test_decided_after.py",),
+    "screening/screen/several.py": ("tests/rules/test_decided_after.py",),
+    "screening/screen/duplicates.py": ("tests/rules/test_decided_after.py",),
+    "screening/levels/bars.py": ("tests/rules/test_rounding.py", "tests/levels/test_boundaries.py"),
+    "screening/levels/choose.py": ("tests/levels/test_choose.py", "tests/rules/test_pathways.py"),
+    "screening/levels/phase_in.py": ("tests/levels/test_phase_in.py", "tests/rules/test_versions_in_use.py"),
+    "screening/levels/shares.py": ("tests/levels/test_shares.py",),
+    "screening/levels/figures.py": ("tests/levels/test_figures.py", "tests/levels/test_table.py"),
+    "screening/levels/facts.py": ("tests/levels/test_ranges.py", "tests/levels/test_table.py", "tests/rules/test_measured_conditions.py", "tests/rules/test_results_that_decide.py"),
+    "screening/quality/chosen.py": ("tests/rules/test_chosen.py", "tests/rules/test_sampling_days.py", "tests/acceptance/test_at_04_two_runs.py"),
+    "screening/quality/dry.py": ("tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
+    "screening/decision/recommend.py": ("tests/rules/test_recommendation.py",),
+}  # fmt: skip
+"""Tests of the code of each file, the quick ones first."""
 
 SEED = 4
+KINDS = ("killed", "survived", "equivalent", "words only", "not run")
+
+
+def _file(test: str) -> str:
+    return test.partition("::")[0]
 
 
 def name_of(mutant: Mutant) -> str:
@@ -75,40 +89,33 @@ def warm() -> None:
         importlib.import_module(name)
 
 
-def _recorded(to: Path) -> list[Asked]:
-    for _, failed in each_forked([partial(record, SCREENED, to)], 1, 1):
-        if failed:
-            raise SystemExit("the tests fail without any mutant; mend them first")
-    return read(to)
-
-
-def tried(chosen: Sequence[Mutant], known: dict[str, str], asked: Sequence[Asked], minutes: float) -> dict[Mutant, Fate]:
-    """The fate of each mutant that there was time for."""
+def tried(chosen: Sequence[Mutant], known: dict[str, str], tests: Tests, minutes: float, at_once: int) -> dict[Mutant, Fate]:
+    """The fate of each mutant that there was time for. Of the tests of its file those that killed most so far come first."""
     end = time.monotonic() + minutes * 60
-    order = Counter[str]()
+    kills = Counter[str]()
 
-    def works() -> Any:
+    def works() -> Iterator[Callable[[], Fate]]:
         for one in chosen:
             if time.monotonic() > end:
                 return
-            levels = "/levels/" in one.file
-            sorted_ = [] if levels else sorted(asked, key=lambda each: -order[each.test])
-            yield partial(try_out, one, known.get(name_of(one), ""), sorted_, LEVELS if levels else ())
+            own = sorted(tests.of(OWN.get(one.file, ())), key=lambda each: -kills[each])
+            yield partial(try_out, one, [known.get(name_of(one), ""), *own], tests)
 
-    fates = {}
-    for number, fate in each_forked(works(), os.cpu_count() or 1, Fate("a time limit")):
-        fates[chosen[number]] = fate
-        order[fate.killer] += 1
-        if not fate.killer:
-            print(_line(chosen[number], fate), flush=True)
+    fates, killed_by = {}, dict(known)
+    for number, fate in each_forked(works(), at_once, Fate(late=True)):
+        mutant = chosen[number]
+        fates[mutant] = fate
+        kills[fate.killer] += 1
+        if fate.killer:
+            killed_by[name_of(mutant)] = fate.killer
+        elif not fate.late:
+            killed_by.pop(name_of(mutant), None)
+            print(f"{_kind(mutant, fate).upper()} {mutant.file}:{mutant.line}: {mutant.told}\n    {mutant.text}", flush=True)
+        if len(fates) % 20 == 0:
+            write_killers(killed_by)
+            print(f"{len(fates)} of {len(chosen)} tried", flush=True)
+    write_killers(killed_by)
     return fates
-
-
-def _line(mutant: Mutant, fate: Fate) -> str:
-    why = "explained" if _explained(mutant) else "SURVIVES"
-    seen = f" (verdicts change in {', '.join(fate.verdict_changes[:2])})" if fate.verdict_changes else ""
-    words = f" (words change in {len(fate.word_changes)} tests)" if fate.word_changes else ""
-    return f"{why} {mutant.file}:{mutant.line}: {mutant.told}{seen}{words}\n    {mutant.text}"
 
 
 def _explained(mutant: Mutant) -> bool:
@@ -119,8 +126,8 @@ _LISTED = listed()
 
 
 def table(fates: dict[Mutant, Fate]) -> str:
-    """File, mutants, killed, equivalent, survived; the score is killed of those that are not equivalent."""
-    lines = [f"{'file':<36}{'made':>7}{'killed':>8}{'equivalent':>12}{'survived':>10}"]
+    """A line a file; the score is killed of those that are neither equivalent nor words alone, as far as they were tried."""
+    lines = [f"{'file':<36}{'made':>7}" + "".join(f"{kind:>12}" for kind in KINDS)]
     whole = Counter[str]()
     for file in FILES:
         of_file = Counter(_kind(one, fate) for one, fate in fates.items() if one.file == file)
@@ -132,41 +139,43 @@ def table(fates: dict[Mutant, Fate]) -> str:
 
 
 def _row(name: str, of: Counter[str]) -> str:
-    return f"{name:<36}{sum(of.values()):>7}{of['killed']:>8}{of['equivalent']:>12}{of['survived']:>10}"
+    return f"{name:<36}{sum(of.values()):>7}" + "".join(f"{of[kind]:>12}" for kind in KINDS)
 
 
 def _kind(mutant: Mutant, fate: Fate) -> str:
-    return "killed" if fate.killer else "equivalent" if _explained(mutant) else "survived"
+    if mutant.only_words:
+        return "words only"
+    if fate.killer:
+        return "killed"
+    return "not run" if fate.late else "equivalent" if _explained(mutant) else "survived"
 
 
-def whole(part: str, minutes: float, keep: Path | None) -> dict[Mutant, Fate]:
-    """Try every mutant of the files whose name holds the part."""
+def whole(part: str, minutes: float, at_once: int, *, trusting: bool) -> dict[Mutant, Fate]:
+    """Try every mutant of the files whose name and line hold the part. ``trusting``: a kept killer counts without being run."""
     known = killers()
-    with tempfile.TemporaryDirectory() as folder:
-        asked = read(keep) if keep and keep.exists() else _recorded(keep or Path(folder) / "asked")
-        chosen = [one for one in mutants() if part in f"{one.file}:{one.line}"]
-        fates = tried(chosen, known, asked, minutes)
-    known |= {name_of(one): fate.killer for one, fate in fates.items() if fate.killer}
-    for one, fate in fates.items():
-        if not fate.killer:
-            known.pop(name_of(one), None)
-    write_killers(known)
-    if len(fates) < len(chosen):
-        print(f"time is over: {len(chosen) - len(fates)} mutants were not tried")
-    return fates
+    chosen = [one for one in mutants() if part in f"{one.file}:{one.line}"]
+    fates = {one: Fate(known[name_of(one)]) for one in chosen if trusting and name_of(one) in known}
+    waiting = [one for one in chosen if one not in fates and not one.only_words]
+    random.Random(SEED).shuffle(waiting)
+    files = {file for one in waiting for file in OWN.get(one.file, ())}
+    files |= {_file(known[name_of(one)]) for one in waiting if name_of(one) in known}
+    present = sorted(file for file in files if (ROOT / file).exists())
+    if waiting:
+        fates |= Tests().collected(present, lambda tests: tried(waiting, known, tests, minutes, at_once))
+    return {one: fates.get(one, Fate(late=True)) for one in chosen}
 
 
 def sample(size: int) -> dict[Mutant, Fate]:
     """Try a seeded sample of the mutants whose killer is known, by that test alone."""
     known = killers()
-    chosen = random.Random(SEED).sample([one for one in mutants() if name_of(one) in known], size)
-    works: list[Callable[[], Any]] = [partial(_by_killer, one, known[name_of(one)]) for one in chosen]
-    return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate("a time limit"))}
+    chosen = random.Random(SEED).sample([one for one in mutants() if name_of(one) in known and not one.only_words], size)
 
+    def work(tests: Tests) -> dict[Mutant, Fate]:
+        works = [partial(try_out, one, [known[name_of(one)]], tests) for one in chosen]
+        return {chosen[number]: fate for number, fate in each_forked(works, 1, Fate(late=True))}
 
-def _by_killer(mutant: Mutant, test: str) -> Fate:
-    mutant.insert()
-    return Fate(test if test == "a time limit" or fails(test) else "")
+    found: dict[Mutant, Fate] = Tests().collected(sorted({_file(known[name_of(one)]) for one in chosen}), work)
+    return found
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -175,11 +184,12 @@ def main(words: Sequence[str] | None = None) -> int:
     asked.add_argument("--sample", type=int, default=0)
     asked.add_argument("--file", default="")
     asked.add_argument("--minutes", type=float, default=90)
-    asked.add_argument("--keep", type=Path, default=None)
+    asked.add_argument("--at-once", type=int, default=os.cpu_count() or 1)
+    asked.add_argument("--known", action="store_true")
     given = asked.parse_args(words)
     os.chdir(ROOT)
     warm()
-    fates = sample(given.sample) if given.sample else whole(given.file, given.minutes, given.keep)
+    fates = sample(given.sample) if given.sample else whole(given.file, given.minutes, given.at_once, trusting=given.known)
     survived = [one for one, fate in fates.items() if _kind(one, fate) == "survived"]
     print(table(fates))
     for one in survived:

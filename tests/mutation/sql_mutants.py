@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _TOKEN = re.compile(
     r"--[^\n]*|'(?:[^']|'')*'|\d+e\d+::DECIMAL\(38, 18\)|\d+(?:\.\d+)?|\$?[A-Za-z_]\w*|<>|<=|>=|\|\||::|[^\s]", re.MULTILINE
@@ -24,14 +24,22 @@ _ENDS = {
 }  # fmt: skip
 
 
+_CLAUSES = {"FROM", "WHERE", "GROUP", "ORDER", "HAVING", "UNION", "QUALIFY", "WINDOW", "JOIN", "LEFT"}
+
+
 @dataclass(frozen=True)
 class Change:
-    """Text between two places of the whole, what it becomes, and the words for it."""
+    """Text between two places of the whole, what it becomes, the words for it, and the column that it reaches.
+
+    ``column`` is the name of the only column of its SELECT, or the only column SET, that the text stands in; '' where it
+    stands in a condition, a join, a grouping or an order.
+    """
 
     start: int
     end: int
     text: str
     told: str
+    column: str = ""
 
 
 @dataclass(frozen=True)
@@ -45,12 +53,55 @@ def changes(sql: str) -> Iterator[Change]:
     """Every change, in the order of the text."""
     tokens = [_Token(one[0], one.start(), one.end()) for one in _TOKEN.finditer(sql) if not one[0].startswith("--")]
     for at, token in enumerate(tokens):
-        yield from _signs(tokens, at)
-        yield from _words(tokens, at)
-        yield from _exchanged(sql, tokens, at)
-        yield from _left_out(sql, tokens, at)
-        if token.text in _LITERALS:
-            yield _instead(token, _LITERALS[token.text])
+        column = ""
+        for change in _all(sql, tokens, at, token):
+            column = column or _column(tokens, at)
+            yield replace(change, column=column)
+
+
+def _all(sql: str, tokens: Sequence[_Token], at: int, token: _Token) -> Iterator[Change]:
+    yield from _signs(tokens, at)
+    yield from _words(tokens, at)
+    yield from _exchanged(sql, tokens, at)
+    yield from _left_out(sql, tokens, at)
+    if token.text in _LITERALS:
+        yield _instead(token, _LITERALS[token.text])
+
+
+def _column(tokens: Sequence[_Token], at: int) -> str:
+    """The name behind AS of the item of a SELECT that a token stands in, by the innermost SELECT around it."""
+    start = _select_before(tokens, at)
+    if start is None:
+        return ""
+    depth, name, inside = 0, "", False
+    for place in range(start + 1, len(tokens)):
+        text = tokens[place].text
+        depth += {"(": 1, "[": 1, ")": -1, "]": -1}.get(text, 0)
+        inside = inside or place == at
+        if depth < 0:
+            return name if inside else ""
+        if depth == 0 and text in _CLAUSES:
+            return name if inside else ""
+        if depth == 0 and text == ",":
+            if inside:
+                return name
+            name = ""
+        if depth == 0 and text == "AS":
+            name = tokens[place + 1].text
+    return name if inside else ""
+
+
+def _select_before(tokens: Sequence[_Token], at: int) -> int | None:
+    """Where the innermost SELECT (not one of a bracket that is closed again) before a token stands."""
+    depth = 0
+    for place in range(at - 1, -1, -1):
+        text = tokens[place].text
+        depth += {")": 1, "]": 1, "(": -1, "[": -1}.get(text, 0)
+        if text == "SELECT" and depth <= 0:
+            return place
+        if text == ";" and depth == 0:
+            return None
+    return None
 
 
 def _instead(token: _Token, text: str) -> Change:
@@ -75,7 +126,7 @@ def _signs(tokens: Sequence[_Token], at: int) -> Iterator[Change]:
 
 def _words(tokens: Sequence[_Token], at: int) -> Iterator[Change]:
     token, before = tokens[at], _before(tokens, at)
-    if token.text in _WORDS and before not in (".", "AS") and (token.text[0].isdigit() or _is_call_or_word(tokens, at)):
+    if token.text in _WORDS and before not in (".", "AS", "CREATE") and (token.text[0].isdigit() or _is_call_or_word(tokens, at)):
         yield _instead(token, _WORDS[token.text])
     if token.text == "NOT":
         yield Change(token.start, token.end, "", "NOT left out")
@@ -118,7 +169,7 @@ def _inside(tokens: Sequence[_Token], opening: int) -> tuple[list[int], int]:
 def _left_out(sql: str, tokens: Sequence[_Token], at: int) -> Iterator[Change]:
     """A condition after AND, OR or WHEN, or one text of a list, is lost."""
     token = tokens[at]
-    if token.text in ("AND", "OR"):
+    if token.text in ("AND", "OR") and _before(tokens, at) != "CREATE":
         end = _end_of_term(tokens, at + 1)
         lost = " ".join(sql[tokens[at + 1].start : tokens[end].end].split())
         yield Change(token.start, tokens[end].end, "", f"{token.text} {lost} left out")

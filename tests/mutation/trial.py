@@ -1,4 +1,8 @@
-"""One mutant in a process of its own: killed by a test, or not."""
+"""One mutant in a process of its own: killed by a test, or not.
+
+Everything is imported and every test collected once, in the parent; a child puts its mutant in and runs the tests that may
+kill it.
+"""
 
 from __future__ import annotations
 
@@ -8,28 +12,25 @@ import pickle
 import signal
 import tempfile
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import duckdb
 import pytest
+from _pytest.runner import runtestprotocol
 from mutants import ROOT, Mutant
-from recorded import Asked, replay, verdicts
 
-SECONDS = 200
-MOST = 8
-"""So many tests whose answers change are run before a mutant counts as having survived."""
+SECONDS = 900
+"""After so long a mutant is given up."""
 
 
 @dataclass(frozen=True)
 class Fate:
-    """How it went: the test that killed the mutant ('' where none did), and the tests of which a verdict or words changed."""
+    """The test that killed the mutant ('' where none did); ``late``: there was no time, so nothing is known of it."""
 
-    killer: str
-    verdict_changes: tuple[str, ...] = ()
-    word_changes: tuple[str, ...] = ()
+    killer: str = ""
+    late: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,42 +73,64 @@ def _start(number: int, work: Callable[[], Any], answer: str) -> _Child:
     return _Child(number, process, answer, time.monotonic() + SECONDS)
 
 
-def fails(test: str) -> bool:
-    """Whether a test, or one of a file of tests, fails in this process."""
-    with open(os.devnull, "w") as nowhere, contextlib.redirect_stdout(nowhere), contextlib.redirect_stderr(nowhere):
-        found = pytest.main([str(ROOT / test), "-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist"])
-    return found == pytest.ExitCode.TESTS_FAILED
+class Tests:
+    """The tests of some files, collected once; what is done with them is done inside the session that collected them."""
+
+    def __init__(self) -> None:
+        self._items: dict[str, pytest.Item] = {}
+
+    def collected(self, files: Iterable[str], work: Callable[[Tests], Any]) -> Any:
+        """The answer of the work. Raises `ValueError` where the tests cannot be collected."""
+        loop = _Loop(self, work)
+        words = ["-s", "-o", "addopts=--import-mode=importlib", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:terminal"]
+        found = pytest.main([*(str(ROOT / file) for file in files), *words], plugins=[loop])
+        if not loop.done:
+            raise ValueError(f"pytest ends with {found}")
+        return loop.answer
+
+    def take(self, items: Iterable[pytest.Item]) -> None:
+        """These are the tests."""
+        self._items = {item.nodeid: item for item in items}
+
+    def of(self, files: Iterable[str]) -> list[str]:
+        """The tests of the files named, in the order of these."""
+        return [name for file in files for name in self._items if name.partition("::")[0] == file]
+
+    def fails(self, names: Iterable[str]) -> str:
+        """The first of the tests that fails in this process; '' where none does. One that is no more is passed over."""
+        return next((name for name in names if name in self._items and _failed(self._items[name])), "")
 
 
-def try_out(mutant: Mutant, first: str, asked: Sequence[Asked], files: Sequence[str]) -> Fate:
-    """The fate of a mutant, to be called in a fork.
+def _failed(item: pytest.Item) -> bool:
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        open(os.devnull, "w") as nowhere,
+        contextlib.redirect_stdout(nowhere),
+        contextlib.redirect_stderr(nowhere),
+    ):
+        item.config._tmp_path_factory._basetemp = Path(folder).resolve()  # type: ignore[attr-defined]  # one a child
+        return any(report.failed for report in runtestprotocol(item, log=False, nextitem=None))
 
-    Tried are the test that killed it last time, the tests whose answers change (verdicts before words), then ``files``.
-    """
+
+class _Loop:
+    """A plugin of pytest that does something else with the collected tests than to run them all."""
+
+    def __init__(self, tests: Tests, work: Callable[[Tests], Any]) -> None:
+        self._tests, self._work = tests, work
+        self.answer: Any = None
+        self.done = False
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Called by pytest when all is collected."""
+        if session.testsfailed:
+            return False
+        self._tests.take(session.items)
+        self.answer = self._work(self._tests)
+        self.done = True
+        return True
+
+
+def try_out(mutant: Mutant, first: Iterable[str], tests: Tests) -> Fate:
+    """The fate of a mutant by the tests named, to be called in a fork."""
     mutant.insert()
-    if first and fails(first):
-        return Fate(first)
-    verdict: dict[str, None] = {}
-    words: dict[str, None] = {}
-    for one, answer in _answers(asked):
-        if answer == one.answer or one.test in verdict:
-            continue
-        if verdicts(answer) == verdicts(one.answer):
-            words[one.test] = None
-            continue
-        verdict[one.test] = None
-        if fails(one.test):
-            return Fate(one.test)
-        if len(verdict) == MOST:
-            break
-    for test in [*[test for test in words if test not in verdict][:3], *files]:
-        if fails(test):
-            return Fate(test)
-    return Fate("", tuple(verdict), tuple(words))
-
-
-def _answers(asked: Sequence[Asked]) -> Iterator[tuple[Asked, Any]]:
-    with duckdb.connect() as connection:
-        connection.execute("SET threads = 1")
-        for one in asked:
-            yield one, replay(connection, one)
+    return Fate(tests.fails(first))

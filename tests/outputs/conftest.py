@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,8 @@ import pytest
 from screening.decision.contents import Contents, contents_of
 from screening.decision.demo import DAY, run_demo
 from screening.outputs import data, document, workbook
+from screening.outputs.drawings import Picture
+from screening.outputs.pictures.raster import png
 from screening.store.database import opened
 
 
@@ -23,6 +25,14 @@ def contents(tmp_path_factory: Any) -> Contents:
     done = run_demo(folder)
     with opened(folder / "demo.duckdb") as connection:
         return contents_of(connection, done.answer["run"], DAY)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def small_pictures() -> Iterator[None]:
+    """Pictures in workbook and document are drawn small, which takes a tenth of the time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Picture, "png", property(lambda one: png(one.svg, 240)))
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -99,8 +99,8 @@ def _write(path: Path, rows: list[dict[str, str]], fields: list[str]) -> Path:
     return path
 
 
-@settings(max_examples=14, phases=NO_SHRINKING)
-@given(rows=st.lists(ROW, min_size=1, max_size=12))
+@settings(max_examples=8, phases=NO_SHRINKING)
+@given(rows=st.lists(ROW, min_size=1, max_size=24))
 def test_the_account_balances(office: Any, new_site: Callable[[], str], rows: list[dict[str, str]]) -> None:
     site = new_site()
     path = _write(office.folder / "any.csv", rows, list(rows[0]))
@@ -128,7 +128,7 @@ def test_the_account_balances(office: Any, new_site: Callable[[], str], rows: li
         assert answer["recommendation"]["status"] != "not_triggered"
 
 
-@settings(max_examples=5, phases=NO_SHRINKING)
+@settings(max_examples=3, phases=NO_SHRINKING)
 @given(rows=st.lists(SETTLED, min_size=6, max_size=20, unique_by=_analysis), seed=st.integers(0, 2**16))
 def test_no_order_changes_an_outcome(
     office: Any, new_site: Callable[[], str], outcomes: Callable[[Any], Any], rows: list[dict[str, str]], seed: int
@@ -149,7 +149,7 @@ def test_no_order_changes_an_outcome(
     assert answers[0]["recommendation"]["status"] == answers[1]["recommendation"]["status"]
 
 
-@settings(max_examples=5, phases=NO_SHRINKING)
+@settings(max_examples=3, phases=NO_SHRINKING)
 @given(rows=st.lists(ROW, min_size=1, max_size=6).filter(lambda rows: any(row["analyte"] and row["result"] for row in rows)))
 def test_importing_twice_changes_nothing(office: Any, new_site: Callable[[], str], rows: list[dict[str, str]]) -> None:
     site = new_site()

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screening.levels.bars import bar
+from screening.levels.bars import Bar, bar
 
 HEAD = "analyte,cas,medium,level,unit,comparison,citation,source\n"
 
@@ -67,6 +67,28 @@ def test_moving_the_bar_is_rounding_the_value(value: Decimal, text: str, mode: A
     level = Decimal(text)
     rounded = _rounded(value, level, mode)
     assert bar(level, at_or_above, mode).exceeded(value) is (rounded >= level if at_or_above else rounded > level)
+
+
+NEAR = ["0.010", "0.011", "1", "1.0", "2.5", "2.4", "9.9", "10", "99", "100", "5.00", "7", "8"]
+
+
+@pytest.mark.parametrize("mode", ["last_place_half_up", "last_place_half_even", "figures_half_up", "figures_half_even"])
+@pytest.mark.parametrize("at_or_above", [False, True])
+def test_it_is_so_at_every_step_around_a_level(mode: Any, at_or_above: bool) -> None:
+    """Twentieths of the last place, and two hundredths, to two places above and below: every half of a place is among them."""
+    for text in NEAR:
+        level = Decimal(text)
+        place = Decimal(1).scaleb(min(int(level.as_tuple().exponent), 0))
+        moved = bar(level, at_or_above, mode)
+        for step in range(-400, 401):
+            value = level + step * place / 200
+            rounded = _rounded(value, level, mode)
+            assert moved.exceeded(value) is (rounded >= level if at_or_above else rounded > level), (text, value)
+
+
+def test_a_level_printed_as_a_power_is_shown_to_its_last_whole_unit() -> None:
+    """2E+3 is two thousand and not two of something: common practice, no source; a half of a unit moves the bar."""
+    assert bar(Decimal("2E+3"), False, "last_place_half_up") == Bar(Decimal("2000.5"), True)
 
 
 @given(amounts, levels, st.booleans())

@@ -113,6 +113,21 @@ def test_byte_for_byte_from_a_copy_elsewhere(
     assert shown["settings"]["duplicate_rule"] == "higher", "the rule for field duplicates is a setting of the run"
 
 
+def test_its_report_too(kept: Kept, copy: Office, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The package of a run is the same bytes from the copy, with the standards gone; it says that the run is stale."""
+    packages = {name: tmp_path / name for name in ("first", "second")}
+    words = ("--run", kept.run, *(word for kind in ("workbook", "page", "document", "data") for word in ("--only", kind)))
+    assert kept.office.run("report", *words, "--to", packages["first"]).status == 0
+    _standards(monkeypatch, tmp_path / "none")
+    said = copy.run("report", *words, "--to", packages["second"])
+    assert said.status == 0, said.error
+    files = {
+        name: {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*.*")} for name, folder in packages.items()
+    }
+    assert len(files["first"]) == 15 and files["first"] == files["second"]
+    assert "the data have changed since" in files["first"][Path("page.html")].decode()
+
+
 @pytest.mark.parametrize(("statement", "cause"), [
     ("UPDATE level_text SET rows = replace(rows, '0.246', '0.300') WHERE level_table = 'xx/made-up'", "the kept text of xx/made-up@2020-01-01"),
     ("UPDATE rule_text SET text = replace(text, 'number = ', 'number = 1')", "the kept text of sampling/"),

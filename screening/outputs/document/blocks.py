@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,10 +11,12 @@ from docx.oxml.ns import qn
 from docx.shared import Length, Twips
 from docx.text.paragraph import Paragraph
 
+from screening.outputs.document.dense import said_once, text_of
 from screening.outputs.document.fields import CLOSES, OPENS
-from screening.outputs.document.grid import MARGIN, Piece, grid, line
+from screening.outputs.document.grid import Piece, grid, line
+from screening.outputs.document.widths import widths
 from screening.outputs.drawings import Picture
-from screening.outputs.lists import MARK, NUMBER, Amount, Column, Listing, Value
+from screening.outputs.lists import MARK, NUMBER, Listing, Value
 from screening.outputs.tables import HELD, MARKS, NOT_ANALYSED, Cell, Crosstab, LevelTable, Row, Sample
 
 if TYPE_CHECKING:
@@ -24,11 +26,10 @@ MOST_SHEETS = 6
 """Sheets of one kind of picture in the document; the picture files hold all."""
 _HEADING = 1400
 """Room kept for a heading above a picture."""
-_CHARACTER, _LONGEST_WORD = 92, 22
-"""Twentieths of a point that a letter of the text in tables takes, and the longest word that widens its column."""
 _OWN = (2100, 680)
 _LEVEL, _SAMPLE = 1080, 1180
-_HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis", "Method")
+_HEADS = ("Location", "Sample", "Kind", "Sampled", "Depth", "Unit, basis")
+"""The section on methods names these."""
 
 
 @dataclass(frozen=True)
@@ -94,46 +95,29 @@ def _page(paragraph: Any) -> _Page:
 
 def _listing(one: Listing, page: _Page, tables: Counter) -> Iterator[Any]:
     yield line(tables.title(one.title), bold=True, with_next=True, before=240)
-    at = [number for number, column in enumerate(one.columns) if column.narrow]
-    columns = [one.columns[number] for number in at]
+    shown, alike = said_once(one)
+    if alike:
+        yield line(f"In every row: {alike}.", half_points=16, with_next=True, before=0)
     if one.rows:
-        widths = _widths(
-            [one.columns[number] for number in at], [[values[number] for number in at] for values in one.rows], page.width
-        )
+        room = widths([column.heading for column in shown.columns], [list(map(text_of, row)) for row in shown.rows], page.width)
         heads = [
             Piece(column.heading, bold=True, align="right" if column.holds == NUMBER else "left", mark="head")
-            for column in columns
+            for column in shown.columns
         ]
-        rows = [[_piece(values[number], values[at[0]], one.columns[number].holds) for number in at] for values in one.rows]
-        yield grid([heads, *rows], widths, 1)
+        rows = [
+            [_piece(value, row[0], column.holds) for value, column in zip(row, shown.columns, strict=True)] for row in shown.rows
+        ]
+        yield grid([heads, *rows], room, 1)
     else:
         yield line("Nothing is in this list.", italic=True, before=0)
     for note in one.notes:
         yield line(note, half_points=16, before=30)
 
 
-def _widths(columns: Sequence[Column], rows: Sequence[Sequence[Value]], room: int) -> list[int]:
-    """Widths in which no word is broken, as far as the page goes; what is left goes to the columns by their own widths."""
-    least = []
-    for at, column in enumerate(columns):
-        bold = max(len(word) for word in column.heading.split()) + 1
-        longest = max((len(word) for row in rows for word in _text(row[at]).split()), default=0)
-        least.append(_CHARACTER * max(bold, min(longest, _LONGEST_WORD)) + 2 * MARGIN)
-    left = room - sum(least)
-    if left < 0:
-        return [width * room // sum(least) for width in least]
-    wish = [max(0, _CHARACTER * column.width + 2 * MARGIN - width) for column, width in zip(columns, least, strict=True)]
-    return [width + left * more // max(1, sum(wish)) for width, more in zip(least, wish, strict=True)]
-
-
-def _text(value: Value) -> str:
-    return value.text if isinstance(value, Amount) else "" if value is None else str(value)
-
-
 def _piece(value: Value, first: Value, holds: str) -> Piece:
     marked = {MARKS["exceeds"]: "exceeds", MARKS["open"]: "open"}.get(str(first), "") if holds == MARK else ""
     align = "right" if holds == NUMBER else "center" if holds == MARK else "left"
-    return Piece(_text(value), bold=first == MARKS["exceeds"], italic=first == MARKS["open"], align=align, mark=marked)
+    return Piece(text_of(value), bold=first == MARKS["exceeds"], italic=first == MARKS["open"], align=align, mark=marked)
 
 
 def _crosstab(table: Crosstab, page: _Page, tables: Counter) -> Iterator[Any]:
@@ -158,7 +142,8 @@ def _crosstab(table: Crosstab, page: _Page, tables: Counter) -> Iterator[Any]:
         names = ["Analyte", "Unit", *(f"Level {level.number}" if levels > 1 else "Level" for level in table.tables)]
         heads.append([Piece(text, bold=True, mark="head", align="right" if at > 1 else "left") for at, text in enumerate(names)])
         heads[-1] += [Piece("Result", bold=True, mark="head", align="right") for _ in columns]
-        rows = [line for at, row in enumerate(table.rows) for line in _lines(table, at, row, columns)]
+        shown = [(at, row) for at, row in enumerate(table.rows) if any((at, column) in table.cells for column in columns)]
+        rows = [line for at, row in shown for line in _lines(table, at, row, columns)]
         left = page.width - sum(_OWN) - _LEVEL * levels
         widths = [*_OWN, *[_LEVEL] * levels, *[min(_SAMPLE + 200, left // each)] * len(columns)]
         yield grid([*heads, *rows], widths, len(heads))
@@ -175,7 +160,7 @@ def _level_text(level: LevelTable) -> str:
 
 def _head(sample: Sample, row: int) -> str:
     return (
-        sample.location, sample.sample_id, sample.title, sample.sampled_at[:10], sample.depth, "; ".join(sample.units), "; ".join(sample.methods),
+        sample.location, sample.sample_id, sample.title, sample.sampled_at[:10], sample.depth, "; ".join(sample.units),
     )[row][:80]  # fmt: skip
 
 

@@ -7,8 +7,10 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from screening.decision.contents import STALE
+from screening.decision.statistics import NOT_ALLOWED
 from screening.decision.words import STATUS_WORDS
 from screening.outputs import evidence, lists
+from screening.outputs.document import dense
 from screening.outputs.document.parts import appendices, components, methods
 from screening.outputs.drawings import KINDS, Picture, sheets_of_kind
 from screening.outputs.summary import first_of, summary_lines
@@ -26,20 +28,28 @@ OPENS, CLOSES = "\ue0f0", "\ue0f1"
 Block = Callable[["Contents"], "Listing | Sequence[Crosstab] | Sequence[Picture]"]
 """What a block shows: a list, result tables, or pictures."""
 
+
+def allowed_statistics(contents: Contents) -> Sequence[Picture]:
+    """The statistics that the rule of their table allows, without those shown for information."""
+    return [one for one in sheets_of_kind(contents, "statistics") if NOT_ALLOWED not in one.description]
+
+
 BLOCKS: Mapping[str, Block] = {
     "components_table": components,
     "exceedances_table": lists.exceedances,
-    "open_table": lists.open_items,
+    "exceedances_by_analyte_table": lists.exceedances_by_analyte,
+    "open_table": dense.open_items,
     "no_level_table": lists.no_level_by_analyte,
-    "duplicates_table": lists.duplicates,
+    "duplicates_table": dense.duplicates,
     "result_tables": crosstabs,
     "levels_table": evidence.levels_used,
-    "quality_table": evidence.quality,
-    "coverage_table": evidence.coverage,
-    "deadlines_table": evidence.deadlines,
+    "quality_table": dense.quality,
+    "coverage_table": dense.coverage,
+    "deadlines_table": dense.deadlines,
     "papers_table": evidence.papers,
     "files_table": evidence.files_read,
     **{f"{kind}_pictures": partial(sheets_of_kind, kind=kind) for kind in KINDS},
+    "allowed_statistics_pictures": allowed_statistics,
 }
 
 

@@ -99,8 +99,9 @@ def appendices(contents: Contents) -> list[str]:
         "Sampling plan (plan.svg, plan.png)",
         "Data files (folder data)",
     ]
-    for one in contents.papers["papers"]:
-        if one["applies"] is not False:
-            held = "; ".join(one["papers"]) or "held" if one["held"] else "MISSING" if one["applies"] else "to be decided"
-            said.append(f"{one['item'].capitalize() if one['item'].islower() else one['item']}: {held}")
+    wanted = [one for one in contents.papers["papers"] if one["applies"] is not False]
+    said += [f"{one['item'][:1].upper()}{one['item'][1:]}: {'; '.join(one['papers']) or 'held'}" for one in wanted if one["held"]]
+    for told, applies in (("MISSING", True), ("To be decided", None)):
+        lacking = [one["item"] for one in wanted if not one["held"] and one["applies"] is applies]
+        said += [f"{told}: {'; '.join(dict.fromkeys(lacking))}"] if lacking else []
     return list(dict.fromkeys(said))

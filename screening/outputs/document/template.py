@@ -18,6 +18,8 @@ _STATEMENT = (
     "records behind them, and the rule in force. My decision on this closure is my own; the screening is an aid and does not replace it.",
     "Where the jurisdiction prescribes a form for this statement, that form is used in its place.",
 )
+_FIGURES = ("plan_pictures", "levels_pictures", "profiles_pictures", "series_pictures", "allowed_statistics_pictures", "checks_pictures")  # fmt: skip
+_TABLES = ("exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table", "coverage_table")  # fmt: skip
 _SIGNED = ("Name", "Licence and number", "State", "Signature", "Date")
 
 
@@ -33,14 +35,14 @@ def shipped() -> bytes:
     section = document.add_section()
     section.orientation = WD_ORIENT.LANDSCAPE
     section.page_width, section.page_height = section.page_height, section.page_width
-    section.left_margin = section.right_margin = section.bottom_margin = Inches(0.6)
-    section.footer_distance = Inches(0.3)
+    section.left_margin = section.right_margin = section.bottom_margin = section.top_margin = Inches(0.6)
+    section.header_distance = section.footer_distance = Inches(0.3)
     document.add_heading("Figures and tables", 1)
-    for name in (
-        "plan_pictures", "levels_pictures", "profiles_pictures", "series_pictures", "statistics_pictures", "deadlines_pictures", "checks_pictures", "exceedances_table", "open_table", "result_tables", "no_level_table", "duplicates_table", "levels_table", "quality_table", "coverage_table",
-    ):  # fmt: skip
+    for name in _FIGURES:
         document.add_paragraph(f"{{{{ {name} }}}}")
-    _each(document, "key")
+    document.add_paragraph("Marks in the tables: {{ key | join('; ') }}.")
+    for name in _TABLES:
+        document.add_paragraph(f"{{{{ {name} }}}}")
     return zipped(document)
 
 
@@ -120,7 +122,7 @@ def _body(document: Any) -> None:
     document.add_paragraph(
         "The figures and tables at the end show every exceedance, every open comparison and all results with their levels."
     )
-    _each(document, "reasons", "List Bullet")
+    document.add_paragraph("{{ exceedances_by_analyte_table }}")
     _if(document, "actions", "What would close what is open:")
     _each(document, "actions", "List Bullet")
     _if(document, "warnings", "To be checked before these data are relied on:")

@@ -14,7 +14,6 @@ from screening.decision.words import STATUS_WORDS
 from screening.outputs import evidence, lists
 from screening.outputs.page.columns import cell_text, list_columns
 from screening.outputs.page.derivations import derivations
-from screening.outputs.page.groups import exceedances_by_analyte
 from screening.outputs.page.pictures import by_location, signs, standing
 from screening.outputs.page.policy import block, policy, script, style
 from screening.outputs.page.rows import OUTCOMES, result_columns, result_rows
@@ -117,7 +116,7 @@ def _lists(contents: Contents) -> dict[str, lists.Listing]:
     title = f"Not chosen, and quality control: {len(beside)} numbers"
     many = contents.answer["counts"]["exceeds"] > FEW_EXCEEDANCES
     return {
-        **({"by_analyte": exceedances_by_analyte(contents)} if many else {}),
+        **({"by_analyte": lists.exceedances_by_analyte(contents)} if many else {}),
         "duplicates": _without(lists.duplicates(contents), "Level table", "Why"), "quality": evidence.quality(contents), "checks": evidence.checks(contents),
         "coverage": evidence.coverage(contents), "deadlines": evidence.deadlines(contents), "papers": evidence.papers(contents),
         "levels": evidence.levels(contents), "files": evidence.files_read(contents), "settings": evidence.settings(contents),

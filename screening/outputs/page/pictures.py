@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from screening.decision.report_statistics import statistics_worth_showing
 from screening.outputs.drawings import pictures_of
-from screening.outputs.pictures import profile, statistics, wells
+from screening.outputs.pictures import profile, wells
 from screening.outputs.pictures.signs import mark
 from screening.outputs.texts import natural
 
@@ -30,15 +29,9 @@ def signs() -> dict[str, Markup]:
 
 def standing(contents: Contents) -> dict[str, list[Markup]]:
     """The sheets that stand in the page, by the section they stand in."""
-    shown = [
-        picture
-        for document in statistics_worth_showing(contents.answer, contents.standards)
-        for picture in (*statistics.distributions(contents, document), *statistics.trends(contents, document))
-    ]
-    made: dict[str, Iterable[str]] = {name: pictures_of(contents, name) for name in ("plan", "levels", "deadlines", "checks")}
     return {
-        name: [Markup(_apart(svg, f"{name}-{at}")) for at, svg in enumerate(sheets, start=1)]
-        for name, sheets in {**made, "statistics": shown}.items()
+        name: [Markup(_apart(svg, f"{name}-{at}")) for at, svg in enumerate(pictures_of(contents, name), start=1)]
+        for name in ("plan", "levels", "deadlines", "checks", "statistics")
     }
 
 

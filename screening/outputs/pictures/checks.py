@@ -8,7 +8,7 @@ from typing import Any
 from screening.decision.contents import Contents
 from screening.decision.review_site import STATES
 from screening.outputs.pictures.frame import EDGE, LETTER, LINE, about, brief_foot, head
-from screening.outputs.pictures.letters import cut, width
+from screening.outputs.pictures.letters import cut, width, wrap
 from screening.outputs.pictures.signs import mark
 from screening.outputs.pictures.svg import FAINT, INK, PAPER, Element, box, circle, group, line, sheet, words
 
@@ -18,8 +18,8 @@ WORDS = {
 }  # fmt: skip
 ROW, SIZE, NAME = 11.5, 8.0, 118.0
 UNMARKED = ("ok", "partly", "not_checked", "note")
-FULL = 36
-"""Samples of a sheet."""
+FULL, GAP = 36, 40.0
+"""Samples below each other, and the room between two blocks of them."""
 
 
 def grid(contents: Contents) -> str:
@@ -38,7 +38,10 @@ def grids(contents: Contents) -> list[str]:
     clean = sum(not _marked(row) for row in rows)
     title = f"Quality checks: {len(rows) - clean} of {len(rows)} samples {'bears' if len(rows) - clean == 1 else 'bear'} a mark"
     unchecked = [name for name in (found[0]["checks"] if found else {}) if name not in checks]
-    parts = [rows[at : at + FULL] for at in range(0, len(rows), FULL)] or [[]]
+    wide = NAME + _step(checks) * len(checks) + GAP
+    side_by_side = max(1, int((LETTER[0] - 2 * EDGE + GAP) // wide)) if len(rows) > FULL else 1
+    full = FULL * side_by_side
+    parts = [rows[at : at + full] for at in range(0, len(rows), full)] or [[]]
     return [
         _sheet(
             contents,
@@ -50,6 +53,11 @@ def grids(contents: Contents) -> list[str]:
         )
         for at, part in enumerate(parts, start=1)
     ]
+
+
+def _step(checks: Sequence[str]) -> float:
+    """From one check to the next."""
+    return min(42.0, (LETTER[0] - 2 * EDGE - NAME - 40) / max(1, len(checks)))
 
 
 def _marked(row: dict[str, Any]) -> bool:
@@ -64,22 +72,11 @@ def _sheet(
     drawn, y = head(contents, title, [*about(contents), told])
     slant = max((width(check.replace("_", " ")) for check in checks), default=0) * 0.75
     y += slant + 4
-    step = min(42.0, (LETTER[0] - 2 * EDGE - NAME - 40) / max(1, len(checks)))
-    for at, check in enumerate(checks):
-        x = EDGE + NAME + step * (at + 0.5)
-        drawn.append(words(x - 2, y - 3, check.replace("_", " "), 8, transform=f"rotate(-48 {x - 2:.2f} {y - 3:.2f})"))
-    for number, row in enumerate(rows):
-        at_y = y + ROW * (number + 0.5)
-        if number % 2 == 0:
-            drawn.append(box(EDGE, at_y - ROW / 2, NAME + step * len(checks), ROW, fill="#F3F4F6"))
-        marked = _marked(row)
-        drawn.append(words(EDGE + 2, at_y + 2.8, cut(row["sample_id"], NAME - 6, 8, marked), 8, marked))
-        cells = [
-            cell(row["checks"][check], EDGE + NAME + step * (at + 0.5), at_y, f"{row['sample_id']}, {check.replace('_', ' ')}")
-            for at, check in enumerate(checks)
-        ]
-        drawn.append(group(cells, data_sample=row["sample_id"]))
-    y += ROW * len(rows) + 16
+    step = _step(checks)
+    for block in range(0, len(rows), FULL):
+        left = EDGE + block // FULL * (NAME + step * len(checks) + GAP)
+        drawn += _block(rows[block : block + FULL], checks, left, y, step)
+    y += ROW * min(len(rows), FULL) + 16
     x = EDGE
     for state, text in WORDS.items():
         if state != "not_checked":
@@ -89,9 +86,32 @@ def _sheet(
     if unchecked:
         y += LINE
         text = f"Not checkable with what was delivered: {', '.join(check.replace('_', ' ') for check in unchecked)}"
-        drawn.append(words(EDGE, y, cut(text, LETTER[0] - 2 * EDGE)))
+        for row in wrap(text, LETTER[0] - 2 * EDGE):
+            drawn.append(words(EDGE, y, row))
+            y += LINE
+        y -= LINE
     foot, high = brief_foot(contents, y + 8)
     return sheet(name, LETTER[0], high, title, _described(rows), [*drawn, *foot])
+
+
+def _block(rows: Sequence[dict[str, Any]], checks: Sequence[str], left: float, y: float, step: float) -> list[Element]:
+    """Samples below each other, under the names of the checks."""
+    drawn: list[Element] = []
+    for at, check in enumerate(checks):
+        x = left + NAME + step * (at + 0.5)
+        drawn.append(words(x - 2, y - 3, check.replace("_", " "), 8, transform=f"rotate(-48 {x - 2:.2f} {y - 3:.2f})"))
+    for number, row in enumerate(rows):
+        at_y = y + ROW * (number + 0.5)
+        if number % 2 == 0:
+            drawn.append(box(left, at_y - ROW / 2, NAME + step * len(checks), ROW, fill="#F3F4F6"))
+        marked = _marked(row)
+        drawn.append(words(left + 2, at_y + 2.8, cut(row["sample_id"], NAME - 6, 8, marked), 8, marked))
+        cells = [
+            cell(row["checks"][check], left + NAME + step * (at + 0.5), at_y, f"{row['sample_id']}, {check.replace('_', ' ')}")
+            for at, check in enumerate(checks)
+        ]
+        drawn.append(group(cells, data_sample=row["sample_id"]))
+    return drawn
 
 
 def cell(state: str, x: float, y: float, of: str) -> Element:

@@ -40,6 +40,11 @@ class Row:
         return min((str(item["outcome"]) for item in self.items), key=RANK.__getitem__)
 
     @property
+    def measured(self) -> bool:
+        """Whether any of its outcomes has a level: none has one that is not listed, or whose table was read only in part."""
+        return any(item["level"] and item["outcome"] != "no_level" for item in self.items)
+
+    @property
     def highest(self) -> Decimal:
         """The highest ratio among the results of the gravest outcome."""
         return max((Decimal(item["ratio"] or 0) for item in self.items if item["outcome"] == self.sign), default=Decimal(0))
@@ -69,8 +74,8 @@ def dot_plots(contents: Contents) -> list[str]:
     sheets: list[str] = []
     high = HIGH_ROW if any(len(row.items) > MANY for row in made) else ROW
     for medium in dict.fromkeys(row.medium for row in made) or [""]:
-        with_level = [row for row in made if row.medium == medium and row.sign != "no_level"]
-        without = [row for row in made if row.medium == medium and row.sign == "no_level"]
+        with_level = [row for row in made if row.medium == medium and row.measured]
+        without = [row for row in made if row.medium == medium and not row.measured]
         axis = log_axis(values, START, END)
         parts = _parts(with_level, without, high)
         for at, (measured, listed) in enumerate(parts):
@@ -95,14 +100,15 @@ def _parts(measured: Sequence[Row], listed: Sequence[Row], high: float) -> list[
 
 def _title(medium: str, with_level: Sequence[Row], without: Sequence[Row]) -> str:
     over = sum(row.sign == "exceeds" for row in with_level)
-    unsure = sum(row.sign == "open" for row in with_level)
+    unsure = sum(row.sign == "open" for row in (*with_level, *without))
     lead = f"{medium.replace('_', ' ').capitalize()}: " if medium else ""
     said = [f"{over} of {len(with_level)} analytes with a level {'exceeds' if over == 1 else 'exceed'} it somewhere" if over
             else f"none of {len(with_level)} analytes with a level is shown to exceed it"]  # fmt: skip
     if unsure:
         said.append(f"{unsure}{' more' if over else ''} {'is' if unsure == 1 else 'are'} open")
-    if without:
-        said.append(f"{len(without)} have no level" if len(without) > 1 else "1 has no level")
+    unlisted = sum(row.sign == "no_level" for row in without)
+    if unlisted:
+        said.append(f"{unlisted} have no level" if unlisted > 1 else "1 has no level")
     text = lead + "; ".join(said)
     return text[0].upper() + text[1:]
 
@@ -126,7 +132,11 @@ def _sheet(
         y = end + 22
     if listed:
         y += 14
-        drawn.append(words(NAME, y, "Without a level in the tables used (a level not listed is not a pass)", 8, True))
+        drawn.append(
+            words(
+                NAME, y, "Without a level in the tables used (a level that is not listed or not available is not a pass)", 8, True
+            )
+        )
         for row in listed:
             y += LINE
             drawn += _unlisted(row, y)
@@ -197,7 +207,7 @@ def _dot(item: Told, y: float, axis: LogAxis) -> list[Element]:
 
 def _unlisted(row: Row, y: float) -> list[Element]:
     return [
-        mark("no_level", NAME + 4, y - 3, 8), words(NAME + 12, y, cut(row.analyte, LEVEL - NAME + 60), 8),
+        mark(row.sign, NAME + 4, y - 3, 8), words(NAME + 12, y, cut(row.analyte, LEVEL - NAME + 60), 8),
         words(START, y, cut(_detections(row), LETTER[0] - EDGE - START), 8),
     ]  # fmt: skip
 
@@ -211,8 +221,8 @@ def _detections(row: Row) -> str:
 
 
 def _told(row: Row) -> str:
-    if row.sign == "no_level":
-        return f"{row.analyte}: no level listed, {_detections(row)}"
+    if not row.measured:
+        return f"{row.analyte}: {SIGNS[row.sign].words}, {_detections(row)}"
     counts = {kind: sum(item["outcome"] == kind for item in row.items) for kind in SIGNS}
     told = [f"{count} {SIGNS[kind].words}" for kind, count in counts.items() if count]
     return f"{row.analyte}: {', '.join(told)}, highest {row.highest} × level"

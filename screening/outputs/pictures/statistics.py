@@ -32,11 +32,13 @@ MOST_TRENDS = 4
 
 
 def distributions(contents: Contents, document: Told) -> list[str]:
-    """A picture of each group of a document of `statistics` of which a number is known and that is no series of rounds."""
+    """A picture of each group of a document of `statistics` for which a rule allows a test, or of which a limit could be worked out
+    and that is no series of rounds."""
     made = []
     for at, group in enumerate(groups_of(contents.answer, {document["analyte"].casefold()}, "medium")):
         tests = _tests(document, group)
-        if any(one.counts for one in group.samples) and (not _rounds(group) or any(one["allowed"] for one in tests)):
+        allowed, worked_out = any(one["allowed"] for one in tests), any(one["limit"] for one in tests)
+        if any(one.counts for one in group.samples) and (allowed or (worked_out and not _rounds(group))):
             made.append(distribution(contents, document, group, f"distribution-{slug(document['analyte'])}-{at + 1}"))
     return made
 
@@ -49,7 +51,8 @@ def distribution(contents: Contents, document: Told, group: Group, name: str = "
     )
     title = _title(document, group, shown)
     drawn, y = head(contents, title, about(contents))
-    if not any(one["allowed"] for one in tests):
+    allowed = any(one["allowed"] for one in tests)
+    if not allowed:
         drawn.append(words(EDGE, y + 2, f"{NOT_ALLOWED[0].upper()}{NOT_ALLOWED[1:]}.", 9, True))
         y += 14
     kind, stated = _kind(document, group)
@@ -75,7 +78,7 @@ def distribution(contents: Contents, document: Told, group: Group, name: str = "
         y += LINE
         drawn.append(words(EDGE, y, part))
     foot, high = brief_foot(contents, y + 6)
-    described = f"{title}. {_counts(group)}. " + " ".join(
+    described = f"{title}. {'' if allowed else NOT_ALLOWED + '. '}{_counts(group)}. " + " ".join(
         f"{one['name'].replace('_', ' ')}: {_said(one)}." for one in tests if one["limit"]
     )
     return sheet(name, LETTER[0], high, title, described[:4000], [*drawn, *foot])

@@ -98,6 +98,15 @@ def test_dots_stand_at_their_ratio() -> None:
         assert (area.left + area.right) / 2 == pytest.approx(tick["1"] + decade * math.log10(ratio), abs=0.06)
 
 
+def test_an_open_row_without_a_level_is_listed_as_open() -> None:
+    """As under a table of which only a part was read: nothing to divide by, and not clean."""
+    unread = outcome("B-1", "Xylenol", "3", outcome="open", because="level not available: read only in part")
+    (svg,) = levels.dot_plots(contents_of("", [unread, outcome("B-1", "Pyrene", "2"), outcome("B-1", "Benzene", "3")]))
+    picture = drawn.root(svg)
+    assert "Soil: 1 of 1 analytes with a level exceeds it somewhere; 1 more is open; 1 has no level" in said(picture)
+    assert "Xylenol: open" in (picture.findtext(f"{SVG}desc") or "") and "Xylenol" in said(picture)
+
+
 def test_a_depth_profile() -> None:
     found = [
         outcome("B", amount="0.9", depth_top="4", sample_id="B-4"), outcome("B", amount="0.01", depth_top="8", sample_id="B-8"),
