@@ -1,6 +1,6 @@
 """The mutation score: every mutant of the comparison and condition code held against the tests.
 
-`python tests/mutation/score.py` tries all in a seeded order, each first by the test that killed it last time, then by the
+`python tests/mutation/mutation_score.py` tries all in a seeded order, each first by the test that killed it last time, then by the
 tests of its file, and keeps which test kills which mutant; `--sample N` tries a seeded sample by the kept tests alone.
 `--file PART` and `--minutes M` make the whole smaller; `--known` takes the kept tests at their word and tries the others.
 The status is 1 where a mutant survives that equivalent.toml does not explain. Mutants that reach only words for people
