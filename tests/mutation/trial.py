@@ -82,7 +82,7 @@ class Tests:
     def collected(self, files: Iterable[str], work: Callable[[Tests], Any]) -> Any:
         """The answer of the work. Raises `ValueError` where the tests cannot be collected."""
         loop = _Loop(self, work)
-        words = ["-s", "-o", "addopts=--import-mode=importlib", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:terminal"]
+        words = "-s --assert=plain -o addopts=--import-mode=importlib -p no:cacheprovider -p no:xdist -p no:terminal".split()
         found = pytest.main([*(str(ROOT / file) for file in files), *words], plugins=[loop])
         if not loop.done:
             raise ValueError(f"pytest ends with {found}")
@@ -124,6 +124,7 @@ class _Loop:
         """Called by pytest when all is collected."""
         if session.testsfailed:
             return False
+        session.config.option.tbstyle = "native"  # what nobody reads need not be drawn
         self._tests.take(session.items)
         self.answer = self._work(self._tests)
         self.done = True
