@@ -47,7 +47,7 @@ coverage-of-limits: $(VENV)/.ready
 # mutants of the comparison and the conditions: how many the tests kill; MINUTES=n bounds the time, ONLY=PART names files
 MINUTES ?= 600
 mutation: $(VENV)/.ready
-	nice -n 15 $(BIN)/python tests/mutation/score.py --minutes $(MINUTES) --file "$(ONLY)"
+	nice -n 15 $(BIN)/python tests/mutation/mutation_score.py --minutes $(MINUTES) --file "$(ONLY)"
 
 # two hundred sites on a table that changes, all rescreened, every flip worked out again (some minutes; `make test` has 16 of them)
 rescreen-of-200: $(VENV)/.ready

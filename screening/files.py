@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import tomllib
 from decimal import Decimal
 from pathlib import Path
@@ -50,6 +51,10 @@ def parse_toml(text: str) -> dict[str, Any]:
     """TOML with exact decimals. Raises `tomllib.TOMLDecodeError` also for what is nested too deeply and numbers too large."""
     try:
         return tomllib.loads(text, parse_float=_decimal)
+    except _Unbounded as error:
+        found = re.search(rf"(?m)^[^#\n]*(?<![\w.+-]){re.escape(error.args[0])}(?![\w.])", text)
+        line = f"line {text.count(chr(10), 0, found.end()) + 1}: " if found else ""
+        raise tomllib.TOMLDecodeError(f"{line}{error.args[0][:20]} is no number that a file of this kind may hold") from error
     except RecursionError as error:
         raise tomllib.TOMLDecodeError("tables or lists are nested too deeply") from error
     except tomllib.TOMLDecodeError:
@@ -61,8 +66,12 @@ def parse_toml(text: str) -> dict[str, Any]:
 def _decimal(text: str) -> Decimal:
     number = Decimal(text)
     if not number.is_finite() or abs(number.adjusted()) > LARGEST_POWER:
-        raise tomllib.TOMLDecodeError(f"{text[:20]} is no number that a file of this kind may hold")
+        raise _Unbounded(text)
     return number
+
+
+class _Unbounded(ValueError):
+    """A number of a TOML file that is none, or too large to be one; its text."""
 
 
 def _size(bytes_: int) -> str:

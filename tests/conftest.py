@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import shutil
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -40,6 +41,11 @@ class Office:
             commands(), ["--json", "--database", str(self.database), *map(str, words)], catch_exceptions=False
         )
         return Said(result.exit_code, json.loads(result.stdout) if result.stdout.strip() else None, result.stderr)
+
+    def takes(self, other: Office) -> Office:
+        """Begin with all that another office holds: what several tests begin with is made once."""
+        shutil.copytree(other.folder, self.folder, dirs_exist_ok=True)
+        return self
 
     def site(self, text: str) -> Said:
         """Add a site from the text of a site file."""

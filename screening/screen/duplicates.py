@@ -203,5 +203,6 @@ def _shown(side: _Side) -> dict[str, Any]:
 def _side(row: tuple[Any, ...]) -> _Side:
     identity, outcome, sample, detected, lower, upper, shown, unit, converted, location, level_row = row[4:]
     amount = lower if detected and lower else upper
-    text = shown if shown and not converted else figures(amount, 4) if amount is not None else "without a limit"
-    return _Side(identity, outcome, sample, detected, lower, upper, text if detected else f"<{text}", unit, location, level_row)
+    number = shown if shown and not converted else figures(amount, 4) if amount is not None else ""
+    text = f"{'' if detected else '<'}{number}" if number else "without a limit"
+    return _Side(identity, outcome, sample, detected, lower, upper, text, unit, location, level_row)

@@ -162,7 +162,8 @@ SELECT (SELECT coalesce(max(id), 0) FROM comparand)
     c.sample_no, c.row_id, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.medium,
     c.sampled_on, s.species AS analyte, '' AS cas, 'species' AS analyte_kind, c.fraction, c.unit, c.detected, c.sign, 'only_total' AS doubt,
     c.converted, c.solids_used, c.lab_qualifiers, c.effects, c.runs, CAST(0 AS DECIMAL(38, 18)) AS lower, c.upper, c.below_upper,
-    '' AS shown, [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END || c.shown] AS parts,
+    '' AS shown, [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END
+        || coalesce(nullif(c.shown, ''), CAST(coalesce(c.upper, c.lower) AS VARCHAR))] AS parts,
     s.species AS level_analyte, c.undiluted
 FROM species_of AS s
 JOIN comparand AS c ON c.analyte = s.total

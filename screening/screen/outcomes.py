@@ -148,7 +148,7 @@ WITH concerned AS (
     WHERE len(s.parts) > 0 AND s.analyte_kind = 'sum'
 )
 SELECT id, string_agg(DISTINCT reasons, '; ' ORDER BY reasons) AS reasons,
-    list_aggregate(list_distinct(list(qualifier ORDER BY qualifier)), 'string_agg', ' ') AS qualifier
+    list_aggregate(list_sort(list_distinct(list(qualifier))), 'string_agg', ' ') AS qualifier
 FROM concerned GROUP BY id
 """
 

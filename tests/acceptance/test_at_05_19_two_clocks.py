@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from screening.cli.main import commands
+from tests.conftest import Office
 
 SAMPLES = {"CE-1": "<0.0050", "CE-2": "0.011", "CE-3": "<0.0050", "CE-4": "0.19", "CE-5": "0.074", "CE-6": "<0.0050"}
 HELD_THEN, REVISED, LATER = "2025-06-02", "2025-07-01", "2026-02-01"
@@ -30,30 +31,33 @@ def _report(office: Any, name: str, benzene_of_ce_4: str) -> Path:
     )  # fmt: skip
 
 
-@pytest.fixture
-def first(office: Any) -> dict[str, Any]:
-    """Revision 0, received 2025-05-30, screened with levels and data of 2025-06-02."""
+Begun = tuple[Office, dict[str, Any]]
+
+
+@pytest.fixture(scope="module")
+def with_first(tmp_path_factory: pytest.TempPathFactory) -> Begun:
+    office = Office(tmp_path_factory.mktemp("first"))
     office.plain_site(more='[conditions]\nsoil_class = "1"\n')
     said = office.run("import", _report(office, "25-0417-r0.csv", "0.19"), "--site", "one", "--received", "2025-05-30")
     assert said.status == 0
     deliverable = said.document["deliverables"][0]["id"]
     said = office.run("screen", "--site", "one", "--levels-on", HELD_THEN, "--data-on", HELD_THEN)
     assert said.status == 0
-    return {"deliverable": deliverable, "answer": said.document}
+    return office, {"deliverable": deliverable, "answer": said.document}
 
 
-@pytest.fixture
-def revised(office: Any, first: dict[str, Any]) -> dict[str, Any]:
-    """Revision 1 replaces revision 0 entirely on 2025-06-20."""
+@pytest.fixture(scope="module")
+def with_revised(tmp_path_factory: pytest.TempPathFactory, with_first: Begun) -> Begun:
+    office, first = Office(tmp_path_factory.mktemp("revised")).takes(with_first[0]), with_first[1]
     path = _report(office, "25-0417-r1.csv", "0.91")
     said = office.run("import", path, "--site", "one", "--received", "2025-06-20", "--replaces", first["deliverable"])
     assert said.status == 0, said.error
-    return {**first, "second": said.document["deliverables"][0]}
+    return office, {**first, "second": said.document["deliverables"][0]}
 
 
-@pytest.fixture
-def later(office: Any, revised: dict[str, Any]) -> dict[str, Any]:
-    """A new version of the level table (invented) in force from 2026-01-01."""
+@pytest.fixture(scope="module")
+def with_later(tmp_path_factory: pytest.TempPathFactory, with_revised: Begun) -> Begun:
+    office = Office(tmp_path_factory.mktemp("later")).takes(with_revised[0])
     path = office.deliverable(
         "2026-01-01.csv",
         [{"analyte": "Benzene", "cas": "71-43-2", "medium": "soil", "level": "0.150", "unit": "mg/kg", "soil_class": "1"}],
@@ -62,7 +66,28 @@ def later(office: Any, revised: dict[str, Any]) -> dict[str, Any]:
         "levels", "add", path, "--table", "us-oh/closure", "--version", "2026-01-01", "--by", "R. Lind", "--why", "test"
     )
     assert said.status == 0, said.error
-    return revised
+    return office, with_revised[1]
+
+
+@pytest.fixture
+def first(office: Office, with_first: Begun) -> dict[str, Any]:
+    """Revision 0, received 2025-05-30, screened with levels and data of 2025-06-02."""
+    office.takes(with_first[0])
+    return with_first[1]
+
+
+@pytest.fixture
+def revised(office: Office, with_revised: Begun) -> dict[str, Any]:
+    """Revision 1 replaces revision 0 entirely on 2025-06-20."""
+    office.takes(with_revised[0])
+    return with_revised[1]
+
+
+@pytest.fixture
+def later(office: Office, with_later: Begun) -> dict[str, Any]:
+    """A new version of the level table (invented) in force from 2026-01-01."""
+    office.takes(with_later[0])
+    return with_later[1]
 
 
 def test_the_screen_of_revision_0_has_no_exceedance(first: dict[str, Any], find: Any) -> None:

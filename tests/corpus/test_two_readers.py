@@ -55,7 +55,7 @@ def by_openpyxl(data: bytes) -> list[tuple[str, Any, Any]]:
 
 def by_us(data: bytes) -> list[tuple[str, Any, Any]] | None:
     try:
-        pages = read_plain(data, cells._shown)
+        pages = read_plain("book.xlsx", data, cells._shown)
     except OutOfTheOrdinary:
         return None
     return _plainly(cells._marked([(one.name, one.rows) for one in pages], {one.name: one.marks for one in pages}))

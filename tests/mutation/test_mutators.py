@@ -160,7 +160,7 @@ def test_a_mutant_is_put_where_it_runs(tools: Any) -> None:
 
 
 def test_mutants_are_many_and_each_has_a_name_of_its_own(tools: Any) -> None:
-    names = [tools("score").name_of(one) for one in tools("mutants").mutants()]
+    names = [tools("mutation_score").name_of(one) for one in tools("mutants").mutants()]
     assert len(names) == len(set(names)) > 1500
 
 

@@ -73,6 +73,9 @@ def _start(number: int, work: Callable[[], Any], answer: str) -> _Child:
     return _Child(number, process, answer, time.monotonic() + SECONDS)
 
 
+_OPTIONS = "-s", "--assert=plain", "-oaddopts=--import-mode=importlib", "-pno:cacheprovider", "-pno:xdist", "-pno:terminal"
+
+
 class Tests:
     """The tests of some files, collected once; what is done with them is done inside the session that collected them."""
 
@@ -82,8 +85,7 @@ class Tests:
     def collected(self, files: Iterable[str], work: Callable[[Tests], Any]) -> Any:
         """The answer of the work. Raises `ValueError` where the tests cannot be collected."""
         loop = _Loop(self, work)
-        words = ["-s", "-o", "addopts=--import-mode=importlib", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:terminal"]
-        found = pytest.main([*(str(ROOT / file) for file in files), *words], plugins=[loop])
+        found = pytest.main([*(str(ROOT / file) for file in files), *_OPTIONS], plugins=[loop])
         if not loop.done:
             raise ValueError(f"pytest ends with {found}")
         return loop.answer
@@ -124,6 +126,7 @@ class _Loop:
         """Called by pytest when all is collected."""
         if session.testsfailed:
             return False
+        session.config.option.tbstyle = "native"  # what nobody reads need not be drawn
         self._tests.take(session.items)
         self.answer = self._work(self._tests)
         self.done = True

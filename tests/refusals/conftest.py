@@ -9,6 +9,8 @@ from typing import Any
 import duckdb
 import pytest
 
+from tests.conftest import Office
+
 Contents = dict[str, list[tuple[Any, ...]]]
 
 
@@ -43,8 +45,15 @@ def refused(office: Any) -> Callable[..., str]:
 
 
 @pytest.fixture
-def filled(office: Any) -> Any:
+def filled(office: Office, begun: Office) -> Office:
     """An office with a site, one deliverable and one run, so that something could be spoiled."""
+    return office.takes(begun)
+
+
+@pytest.fixture(scope="session")
+def begun(tmp_path_factory: pytest.TempPathFactory) -> Office:
+    """What `filled` begins with."""
+    office = Office(tmp_path_factory.mktemp("begun"))
     office.plain_site(levels="us-oh/closure@2017-01-01")
     row = {"sample_id": "S1", "medium": "soil", "analyte": "Benzene", "result": "0.1", "unit": "mg/kg", "basis": "dry"}
     assert office.run("import", office.deliverable("good.csv", [row]), "--site", "one").status == 0

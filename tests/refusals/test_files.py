@@ -45,7 +45,7 @@ BAD: dict[str, tuple[str, bytes, str]] = {
     "half a workbook": ("cut.xlsx", _workbook()[:2000], "damaged"),
     "an archive that is no spreadsheet": ("files.xlsx", _archive({"readme.txt": b"hello"}), "not a spreadsheet"),
     "a workbook without sheets": ("hollow.xlsx", _archive({"xl/workbook.xml": b"<workbook/>"}), "cannot be read"),
-    "rubbish behind the mark of an old workbook": ("old.xls", COMPOUND + RUBBISH, "cannot be read"),
+    "rubbish behind the mark of an old workbook": ("old.xls", COMPOUND + RUBBISH, "damaged"),
     "protected by a password": (
         "secret.xlsx", COMPOUND + bytes(504) + "EncryptedPackage".encode("utf-16-le") + bytes(1000), "protected by a password",
     ),

@@ -39,7 +39,7 @@ BAD: dict[str, tuple[str, list[str]]] = {
     "a waiver without a name": (LEAST + '[[waiver]]\nanalyte = "lead"\nwhy = "x"\n', ["'waiver.1.by' is missing"]),
     "a waiver of nothing": (LEAST + '[[waiver]]\nby = "x"\nwhy = "x"\n', ["a waiver names a component or an analyte"]),
     "a length below zero": (LEAST + '[[piping]]\nid = "P1"\nlength_ft = -3\n', ["line 7", "piping.1.length_ft", "not below zero"]),
-    "a length that is no number": (LEAST + '[[piping]]\nid = "P1"\nlength_ft = nan\n', ["line 7", "piping.1.length_ft"]),
+    "a length that is no number": (LEAST + '[[piping]]\nid = "P1"\nlength_ft = nan\n', ["line 7", "nan is no number"]),
     "a time zone that is none": (LEAST + 'time_zone = "Ohio"\n', ["line 5", "site.time_zone", "America/New_York"]),
     "coordinates in no known way": (LEAST + 'coordinates = "UTM"\n', ["line 5", "site.coordinates"]),
     "a position that is none": (LEAST + '[[location]]\nid = "S1"\nposition = "left"\n', ["line 7", "location.1.position"]),

@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from screening.cli.main import commands
+from tests.conftest import Office
 
 SAMPLES = {"CE-1": "<0.0050", "CE-2": "0.011", "CE-3": "<0.0050", "CE-4": "0.19", "CE-5": "0.074", "CE-6": "<0.0050"}
 
@@ -18,14 +19,21 @@ def report(office: Any, name: str, results: dict[str, str] = SAMPLES, **more: st
     return Path(office.deliverable(name, [{"sample_id": sample, "result": result, **same} for sample, result in results.items()]))
 
 
-@pytest.fixture
-def first(office: Any) -> dict[str, Any]:
+@pytest.fixture(scope="module")
+def begun(tmp_path_factory: pytest.TempPathFactory) -> tuple[Office, dict[str, Any]]:
+    office = Office(tmp_path_factory.mktemp("begun"))
     office.plain_site(more='[conditions]\nsoil_class = "1"\n')
     said = office.run("import", report(office, "r0.csv"), "--site", "one", "--received", "2025-05-30")
     assert said.status == 0
     run = office.run("screen", "--site", "one", "--levels-on", "2025-06-02", "--data-on", "2025-06-02").document
     assert run["counts"]["exceeds"] == 0
-    return {"id": said.document["deliverables"][0]["id"], "run": run}
+    return office, {"id": said.document["deliverables"][0]["id"], "run": run}
+
+
+@pytest.fixture
+def first(office: Office, begun: tuple[Office, dict[str, Any]]) -> dict[str, Any]:
+    office.takes(begun[0])
+    return begun[1]
 
 
 def bring(office: Any, path: Path, *words: str) -> Any:

@@ -57,7 +57,7 @@ def _chosen(rule: Any, pairs: dict[str, tuple[dict[str, str], dict[str, str]]], 
     rule.table(LEVEL)
     samples = {f"S-{at}": (name, pair) for at, (name, pair) in enumerate(pairs.items(), start=1)}
     rows = [_told(row, sample) for sample, (_, pair) in samples.items() for row in (reversed(pair) if turned else pair)]
-    rule.results(rows)
+    rule.results(rows, reviewed=True)
     document = rule.screen(*words)
     assert len(document["outcomes"]) == len(pairs)
     return {samples[one["sample_id"]][0]: one["source"]["text"] for one in document["outcomes"]}
@@ -76,7 +76,10 @@ def test_each_step_of_the_last_run(rule: Any, turned: bool) -> None:
 
 def test_what_a_person_rejects_is_chosen_last(rule: Any) -> None:
     rule.table(LEVEL)
-    rule.results([_told({"result": "4"}, "S-1"), _told({"result": "3", "dilution": "10"}, "S-1"), _told({"result": "2"}, "S-2")])
+    rule.results(
+        [_told({"result": "4"}, "S-1"), _told({"result": "3", "dilution": "10"}, "S-1"), _told({"result": "2"}, "S-2")],
+        reviewed=True,
+    )
     assert rule.screen()["outcomes"][0]["value"] == "4"
     words = ("--sample", "S-1", "--analyte", "Benzene", "--as", "rejected", "--by", "A. Person", "--why", "a test")
     said = rule.office.run("review", "override", "--site", "one", *words, "--row", "2")

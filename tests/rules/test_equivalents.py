@@ -179,7 +179,8 @@ def test_a_detection_in_a_blank_is_no_non_detect(rule: Any, way: str, more: dict
     chrysene = {"analyte": "Chrysene", "result": "0.06", "reporting_limit": "0.01"}
     rule.results(
         [{"sample_id": "S-1", "analyte": "Benzo[a]pyrene", "result": "0.08"}, {"sample_id": "S-1", **chrysene},
-         {"sample_id": "B", **chrysene, "result": "0.05" if more else "<0.05", "sample_kind": "method_blank", **more}]
+         {"sample_id": "B", **chrysene, "result": "0.05" if more else "<0.05", "sample_kind": "method_blank", **more}],
+        reviewed=True,
     )  # fmt: skip
     assert [one["outcome"] for one in _sum(rule)] == [outcome]
 

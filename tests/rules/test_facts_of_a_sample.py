@@ -326,3 +326,19 @@ def _measured(told: list[Any], unit: str, missing_basis: str) -> str:
         return "unknown"
     amounts = [one.dry if one.dry is not None else one.value for one in told]
     return _holding(min(amounts), max(amounts))
+
+
+@pytest.mark.parametrize(
+    ("depths", "told"), [((2, None, "ft"), "depth 2 ft"), ((2, 2, "m"), "depth 2 m"), ((2, "3.5", "ft"), "depth 2 to 3.5 ft")]
+)
+def test_a_depth_is_told_as_it_was_given(depths: tuple[Any, ...], told: str) -> None:
+    condition = Condition("depth", "sample", tuple(RANGES), "depth", "strictest", measured="depth", unit="ft", ranges=RANGES)
+    with duckdb.connect() as connection:
+        fill(
+            connection,
+            "comparand",
+            "id BIGINT, depth_top DECIMAL(9, 2), depth_bottom DECIMAL(9, 2), depth_unit VARCHAR",
+            [(1, *depths)],
+        )
+        ((_, state),) = depth_states(connection, condition)
+    assert state.told.startswith(told)

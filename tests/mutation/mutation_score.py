@@ -1,6 +1,6 @@
 """The mutation score: every mutant of the comparison and condition code held against the tests.
 
-`python tests/mutation/score.py` tries all in a seeded order, each first by the test that killed it last time, then by the
+`python tests/mutation/mutation_score.py` tries all in a seeded order, each first by the test that killed it last time, then by the
 tests of its file, and keeps which test kills which mutant; `--sample N` tries a seeded sample by the kept tests alone.
 `--file PART` and `--minutes M` make the whole smaller; `--known` takes the kept tests at their word and tries the others.
 The status is 1 where a mutant survives that equivalent.toml does not explain. Mutants that reach only words for people
@@ -32,12 +32,15 @@ import screening
 KILLERS = Path(__file__).parent / "killers.csv"
 OWN = {
     "screening/screen/compare.sql": ("tests/rules/test_comparison.py",),
-    "screening/screen/measure.py": ("tests/rules/test_bounds.py",),
-    "screening/screen/states.py": ("tests/rules/test_facts_of_a_sample.py",),
-    "screening/screen/ranges.py": ("tests/rules/test_facts_of_a_sample.py",),
-    "screening/screen/equivalents.py": ("tests/rules/test_decided_after.py",),
+    "screening/screen/measure.py": ("tests/rules/test_bounds.py", "tests/rules/test_outcomes.py"),
+    "screening/screen/states.py": ("tests/rules/test_facts_of_a_sample.py", "tests/rules/test_results_that_decide.py"),
+    "screening/screen/ranges.py": ("tests/rules/test_facts_of_a_sample.py", "tests/rules/test_measured_conditions.py"),
+    "screening/screen/equivalents.py": ("tests/rules/test_decided_after.py", "tests/rules/test_outcomes.py"),
     "screening/screen/several.py": ("tests/rules/test_decided_after.py",),
-    "screening/screen/duplicates.py": ("tests/rules/test_decided_after.py",),
+    "screening/screen/duplicates.py": ("tests/rules/test_decided_after.py", "tests/rules/test_outcomes.py"),
+    "screening/screen/outcomes.py": ("tests/rules/test_outcomes.py",),
+    "screening/screen/register.py": ("tests/rules/test_rows_laid_out.py",),
+    "screening/screen/presence.py": ("tests/rules/test_rows_laid_out.py",),
     "screening/levels/bars.py": ("tests/rules/test_rounding.py", "tests/levels/test_boundaries.py"),
     "screening/levels/choose.py": ("tests/levels/test_choose.py", "tests/rules/test_pathways.py"),
     "screening/levels/phase_in.py": ("tests/levels/test_phase_in.py", "tests/rules/test_versions_in_use.py"),
@@ -45,7 +48,7 @@ OWN = {
     "screening/levels/figures.py": ("tests/levels/test_figures.py", "tests/levels/test_table.py"),
     "screening/levels/facts.py": ("tests/levels/test_ranges.py", "tests/levels/test_table.py", "tests/rules/test_measured_conditions.py", "tests/rules/test_results_that_decide.py"),
     "screening/quality/chosen.py": ("tests/rules/test_chosen.py", "tests/rules/test_sampling_days.py", "tests/acceptance/test_at_04_two_runs.py"),
-    "screening/quality/dry.py": ("tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
+    "screening/quality/dry.py": ("tests/rules/test_dry.py", "tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
     "screening/decision/recommend.py": ("tests/rules/test_recommendation.py",),
 }  # fmt: skip
 """Tests of the code of each file, the quick ones first."""
