@@ -45,7 +45,9 @@ JOBS = {
     "import": Job("site", "imported", ("import", "lab.csv", "--site", "one", "--received", "2025-03-20"), 3, (0, 3)),
     "accept": Job("imported", "accepted", ("held", "accept", "HELD", "--all-like-it", *WHO), 0, (1,)),
     "screen": Job("accepted", "screened", ("screen", "--site", "one", "--levels-on", "2025-04-01"), 3, (3,)),
-    "rescreen": Job("added", "", ("rescreen", "--site", "one", "--levels-on", "2025-05-01", "--data-on", "2100-01-01"), 3, (0, 3)),
+    "rescreen": Job(
+        "added", "", ("rescreen", "--site", "one", "--levels-on", "2025-05-01", "--data-on", "2100-01-01"), 3, (0, 3)
+    ),
     "backup": Job("screened", "", ("backup", "copy.duckdb"), 0, (1,), "copy.duckdb"),
     "restore": Job("imported", "", ("restore", "backup.duckdb", "--force"), 0, (0,)),
     "report": Job("screened", "", ("report", "--run", "RUN", "--to", "out", "--only", "data"), 0, (1,), "out"),
@@ -154,7 +156,9 @@ def test_killed(forks: Forks, stages: Stages, calm: Any, tmp_path: Path, name: s
     _known_names(tmp_path, database, job)
     again = forks.run(database, *_words(job, stages))
     if again.status != job.status and not (again.status in job.done_before and became == "done"):
-        assert job.files and again.status == 1 and _files(tmp_path, job.files) == undisturbed.files, (became, again.error)
+        # no two backups are the same bytes; that it holds the same rows was looked at above
+        whole = job.files.endswith(".duckdb") or _files(tmp_path, job.files) == undisturbed.files
+        assert job.files and again.status == 1 and whole, (became, again.error)
     _sound(database)
     assert _state(name, contents(database), undisturbed) in ("done", "no change wanted")
     _whole_files(tmp_path, job, undisturbed)
