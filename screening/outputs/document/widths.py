@@ -44,4 +44,4 @@ def widths(heads: Sequence[str], rows: Sequence[Sequence[str]], room: int) -> li
 def _height(letters: Sequence[Sequence[int]], widths: Sequence[int]) -> float:
     """The lines of a table; smooth, so that columns that only together make a row lower are widened together."""
     room = [(width - 2 * MARGIN) / _CHARACTER for width in widths]
-    return sum(sum(max(1.0, count / has) ** 6 for count, has in zip(row, room, strict=True)) ** (1 / 6) for row in letters)
+    return float(sum(sum(max(1.0, count / has) ** 6 for count, has in zip(row, room, strict=True)) ** (1 / 6) for row in letters))
