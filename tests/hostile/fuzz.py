@@ -162,7 +162,7 @@ def run(inputs: int, seed: str, step: int, start: int = 0, minutes: float = 0) -
                 said = json.loads(line)
                 if "number" in said:
                     worker.at, worker.since = said["number"], _processor_time(worker.process.pid)
-                    if worker.at % 5000 < step:
+                    if worker.at % 500 < step:
                         print(f"... {worker.at} of {inputs}", file=sys.stderr, flush=True)
                 else:
                     told(worker.at, said)

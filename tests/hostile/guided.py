@@ -58,7 +58,7 @@ def main() -> int:
                 pass
 
         limits = [
-            "-timeout=20",
+            "-timeout=60",
             "-rss_limit_mb=2048",
             f"-max_total_time={asked.seconds}",
             f"-artifact_prefix={place}/{asked.target}-",
