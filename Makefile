@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 INPUTS ?= 100000
 KILLS ?= 240
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation nightly faults fuzz fuzz-guided audit lock wheel-check clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full nightly faults fuzz fuzz-guided audit lock wheel-check clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -52,6 +52,18 @@ mutation: $(VENV)/.ready
 # two hundred sites on a table that changes, all rescreened, every flip worked out again (some minutes; `make test` has 16 of them)
 rescreen-of-200: $(VENV)/.ready
 	RESCREEN_MOVED=200 $(BIN)/python -m pytest -n 0 tests/rescreen/test_portfolio_of_200.py --durations=3
+
+# every screen that these tests make, held against that of a portfolio of its one site
+portfolio-check: $(VENV)/.ready
+	SCREENING_PORTFOLIO=1 $(BIN)/python -m pytest -n 2 --dist worksteal tests/rules tests/acceptance tests/real
+
+# what each step takes, beside bare DuckDB and a pandas script; a table and out/bench.json
+bench: $(VENV)/.ready
+	$(BIN)/python tests/benchmarks/bench.py
+
+# the same up to a million rows of one site and a portfolio ten times that (about half an hour)
+bench-full: $(VENV)/.ready
+	$(BIN)/python tests/benchmarks/bench.py --full --to out/bench-full.json
 
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready
