@@ -15,6 +15,7 @@ import pytest
 
 from screening.levels.choose import choose
 from screening.levels.versions import Standards
+from screening.screen import outcomes
 from screening.screen.measure import plain, sampling_days
 from screening.screen.outcomes import Outcome, hold_against, ratio_text
 from screening.screen.register import TableInUse
@@ -125,6 +126,11 @@ def _row(number: int, analyte: str, printed: str, more: dict[str, Any]) -> dict[
     } | more  # fmt: skip
 
 
+def test_there_are_four_outcomes() -> None:
+    """Law 4 of the design; every count of outcomes goes by them."""
+    assert outcomes.OUTCOMES == ("exceeds", "open", "no_level", "does_not_exceed")
+
+
 def test_an_outcome_has_its_figures_and_where_they_come_from(screen: Screen) -> None:
     more = {
         "depth_top": 2, "depth_bottom": 4, "depth_unit": "ft", "sampled_on": "2024-05-01", "sampled_at": datetime(2024, 5, 1, 9, 30),
@@ -207,8 +213,9 @@ def test_a_table_may_name_the_parts_of_its_sums(screen: Screen) -> None:
 
 
 def test_a_total_bounds_its_species(screen: Screen) -> None:
-    found = screen(("Chromium", "5", {}), ("Mercury", "5", {}))
+    found = screen(("Chromium", "5", {}), ("Mercury", "5", {}), reviewed={1: ("estimated", "warm")})
     one = found["S-1", "Hexavalent chromium"]
+    assert (one.review_qualifiers, one.review_reasons) == ("estimated", "warm")
     assert (one.outcome, one.lower, one.upper, one.parts) == ("open", "0", "5", ("Chromium 5",))
     assert {name for _, name in found} == {"Hexavalent chromium", "Chromium", "Mercury"}, "a species without a level is not made"
 
