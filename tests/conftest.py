@@ -34,6 +34,7 @@ class Office:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.database = folder / "test.duckdb"
+        self.reviewed = True  # whether its plain sites have the review of quality, which takes as long as a comparison
 
     def run(self, *words: object) -> Said:
         """`screening --json --database … WORDS`."""
@@ -63,8 +64,9 @@ class Office:
 
     def plain_site(self, identity: str = "one", place: str = "us-oh", levels: str = "us-oh/closure", more: str = "") -> Said:
         """Add a site with nothing but its choices of levels."""
+        review = "" if self.reviewed else 'review = "none"\n'
         return self.site(
-            f'[site]\nid = "{identity}"\nname = "{identity}"\nplace = "{place}"\n[screening]\nlevels = ["{levels}"]\n{more}'
+            f'[site]\nid = "{identity}"\nname = "{identity}"\nplace = "{place}"\n[screening]\nlevels = ["{levels}"]\n{review}{more}'
         )
 
     def deliverable(self, name: str, rows: Iterable[Mapping[str, object]]) -> Path:
