@@ -14,8 +14,7 @@ import pytest
 from screening.decision.contents import Contents, contents_of
 from screening.decision.demo import DAY, run_demo
 from screening.outputs import data, document, workbook
-from screening.outputs.drawings import Picture
-from screening.outputs.pictures.raster import png
+from screening.outputs.pictures import raster
 from screening.store.database import opened
 
 
@@ -35,9 +34,10 @@ def contents(demo_run: tuple[Path, str]) -> Contents:
 
 @pytest.fixture(scope="session", autouse=True)
 def small_pictures() -> Iterator[None]:
-    """Pictures in workbook and document are drawn small, which takes a tenth of the time."""
+    """Pictures are drawn small, which takes a tenth of the time."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Picture, "png", property(lambda one: png(one.svg, 240)))
+        patch.setattr(raster, "PLAN_WIDTH", 240)
+        patch.setattr(raster, "PRINT_WIDTH", 240)
         yield
 
 

@@ -203,7 +203,7 @@ def test_pictures_are_the_same_bytes_again(contents: Contents, demo_pictures: Ma
 
 def test_files_are_svg_and_png_of_each(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(raster, "PLAN_WIDTH", 220)
-    monkeypatch.setattr(raster, "PRINT_WIDTH", 165)
+    monkeypatch.setattr(raster, "PRINT_WIDTH", 165)  # a tenth of the pixels across that are printed
     made = pictures.files(contents_of("", [outcome("A", amount="3")], review=json.loads('{"grid": [], "edition": {}}')))
     assert {name.rpartition(".")[0] for name in made} == {
         "plan",
