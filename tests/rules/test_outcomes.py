@@ -169,6 +169,11 @@ def test_a_non_detect_has_its_limit(screen: Screen) -> None:
     )
 
 
+def test_without_a_limit_there_is_no_ratio(screen: Screen) -> None:
+    one = screen(("Benzene", "<0.8", {"nondetect_limit": None, "limit_text": ""}))["S-1", "Benzene"]
+    assert (one.outcome, one.limit, one.upper, one.ratio) == ("open", None, None, None)
+
+
 @pytest.mark.parametrize(
     ("printed", "outcome"), [("0.4", "does_not_exceed"), ("0.5", "does_not_exceed"), ("0.6", "open"), ("7", "open"), ("7.1", "exceeds")]
 )  # fmt: skip
