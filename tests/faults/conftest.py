@@ -45,4 +45,7 @@ def stages(forks: Forks, tmp_path_factory: pytest.TempPathFactory) -> Stages:
     made.held = said.document["deliverables"][0]["held_back"][0]["id"]
     step("accepted", 0, "held", "accept", made.held, "--all-like-it", "--by", "A", "--why", "misspelled")
     made.run = step("screened", 3, "screen", "--site", "one", "--levels-on", "2025-04-01").document["run"]
+    more = write_deliverable(folder, "more.csv", samples=2)
+    more.write_text(more.read_text().replace("S", "T"))
+    step("added", 3, "import", "more.csv", "--site", "one", "--received", "2025-04-20")
     return made

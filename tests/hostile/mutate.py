@@ -256,5 +256,9 @@ def mutators(data: bytes, ending: str) -> tuple[Mutator, ...]:
 def spoiled(data: bytes, ending: str, chance: random.Random) -> bytes:
     """One hostile file made of a good one, by one way or two after each other."""
     for _ in range(chance.choice((1, 1, 2))):
-        data = chance.choice(mutators(data, ending))(data, chance) or b"\x00"
+        way = chance.choice(mutators(data, ending))
+        try:
+            data = way(data, chance) or b"\x00"
+        except (IndexError, ValueError, struct.error):  # too little is left for this way
+            data = some_bytes(data, chance) or b"\x00"
     return data
