@@ -2,7 +2,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 portfolio-check bench bench-full nightly lock wheel-check clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 portfolio-check bench bench-full nightly lock wheel-check spark clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -68,6 +68,10 @@ wheel-check: $(VENV)/.ready
 	$(PYTHON) -m venv build/wheel-check/venv
 	build/wheel-check/venv/bin/python -m pip install --quiet --disable-pip-version-check -c requirements.lock dist/*.whl
 	cd build/wheel-check && venv/bin/screening demo wheel-demo
+
+# Apache Spark, which one test needs (half a gigabyte; it wants Java as well)
+spark: $(VENV)/.ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check pyspark==4.3.0 py4j==0.10.9.9
 
 # versions only; run in an environment that holds the newest allowed versions
 lock: $(VENV)/.ready
