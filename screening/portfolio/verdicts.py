@@ -40,7 +40,7 @@ ORDER BY s.site LIMIT 9
 """
 _OUTCOME = "site VARCHAR, level_table VARCHAR, version VARCHAR, outcome VARCHAR, outweighed BOOLEAN"
 _SITE_COUNT = "site VARCHAR, level_table VARCHAR, version VARCHAR, " + ", ".join(f"{name} BIGINT" for name in OUTCOMES)
-_COUNTS = ", ".join(f"sum(CASE WHEN outcome = '{name}' THEN 1 ELSE 0 END) AS {name}" for name in OUTCOMES)
+_COUNTS = ", ".join(f"CAST(sum(CASE WHEN outcome = '{name}' THEN 1 ELSE 0 END) AS BIGINT) AS {name}" for name in OUTCOMES)
 _OF_SITE = (
     f"SELECT site, level_table, version, {_COUNTS} FROM outcome_file WHERE NOT outweighed GROUP BY site, level_table, version"
 )
