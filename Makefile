@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 INPUTS ?= 100000
 KILLS ?= 240
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full nightly faults fuzz fuzz-guided audit lock wheel-check clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full nightly faults fuzz fuzz-guided audit lock wheel-check spark clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -93,9 +93,15 @@ wheel-check: $(VENV)/.ready
 	build/wheel-check/venv/bin/python -m pip install --quiet --disable-pip-version-check -c requirements.lock dist/*.whl
 	cd build/wheel-check && venv/bin/screening demo wheel-demo
 
-# versions only; run in an environment that holds the newest allowed versions
+# Apache Spark, which one test needs (half a gigabyte; it wants Java as well)
+spark: $(VENV)/.ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check $$(sed -n 's/^# spark: //p' requirements.lock)
+
+# versions only; run in an environment that holds the newest allowed versions, with the extra spark
 lock: $(VENV)/.ready
-	$(BIN)/python -m pip freeze --exclude-editable --disable-pip-version-check > requirements.lock
+	$(BIN)/python -m pip freeze --exclude-editable --disable-pip-version-check > out-of-pip.txt
+	{ grep -vE '^(pyspark|py4j)==' out-of-pip.txt; echo "# spark: $$(grep -E '^(pyspark|py4j)==' out-of-pip.txt | xargs)"; } > requirements.lock
+	rm out-of-pip.txt
 
 clean:
 	rm -rf $(VENV) out dist build

@@ -40,7 +40,7 @@ ORDER BY s.site LIMIT 9
 """
 _OUTCOME = "site VARCHAR, level_table VARCHAR, version VARCHAR, outcome VARCHAR, outweighed BOOLEAN"
 _SITE_COUNT = "site VARCHAR, level_table VARCHAR, version VARCHAR, " + ", ".join(f"{name} BIGINT" for name in OUTCOMES)
-_COUNTS = ", ".join(f"sum(CASE WHEN outcome = '{name}' THEN 1 ELSE 0 END) AS {name}" for name in OUTCOMES)
+_COUNTS = ", ".join(f"CAST(sum(CASE WHEN outcome = '{name}' THEN 1 ELSE 0 END) AS BIGINT) AS {name}" for name in OUTCOMES)
 _OF_SITE = (
     f"SELECT site, level_table, version, {_COUNTS} FROM outcome_file WHERE NOT outweighed GROUP BY site, level_table, version"
 )
@@ -120,11 +120,13 @@ def needs_eyes(document: Mapping[str, Any]) -> bool:
 
 def _shapes_there(folder: Path) -> set[str]:
     """The folders of a portfolio that hold rows, by the ends of their files."""
-    from pyarrow import parquet
+    import duckdb
 
-    return {
-        name for name in SHAPES if any(parquet.read_metadata(path).num_rows for path in (folder / name).glob("*.parquet"))
-    }  # fmt: skip
+    def rows(files: Path) -> int:
+        return int(connection.execute("SELECT sum(num_rows) FROM parquet_file_metadata(?)", [str(files)]).fetchall()[0][0] or 0)
+
+    with duckdb.connect() as connection:
+        return {name for name in SHAPES if rows(folder / name / "*.parquet")}
 
 
 def _law_there(laws: Laws) -> set[str]:

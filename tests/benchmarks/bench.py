@@ -161,6 +161,7 @@ def main() -> None:
     """Measure, print, write."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--full", action="store_true")
+    parser.add_argument("--sizes", type=int, nargs="+", help="results of one site, in place of the usual sizes")
     parser.add_argument("--times", type=int, default=0, help="copies of the largest portfolio, screened at once")
     parser.add_argument("--to", type=Path, default=ROOT / "out" / "bench.json")
     asked = parser.parse_args()
@@ -169,7 +170,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="bench-") as name:
         bench = Bench(Path(name))
         bench.ordinary()
-        sizes = FULL if asked.full else SMALL
+        sizes = asked.sizes or (FULL if asked.full else SMALL)
         for size in sizes:
             bench.site(size)
         times = asked.times or (10 if asked.full else 0)

@@ -30,19 +30,27 @@ class Taken:
 
 def run(*words: object, statuses: Sequence[int] = (0, 3)) -> Taken:
     """A command in a process of its own. Raises `RuntimeError` with its last words where it fails."""
-    with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
-        begun = time.perf_counter()
-        child = subprocess.Popen(
-            [str(word) for word in words], stdout=out, stderr=err, env={**os.environ, "PYTHONPATH": str(ROOT)}
-        )
-        _, status, used = os.wait4(child.pid, 0)
-        took = time.perf_counter() - begun
-        child.returncode = os.waitstatus_to_exitcode(status)
+    with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err, tempfile.NamedTemporaryFile("r") as told:
+        # a small process starts it: the peak memory of whoever starts a process counts as the process's own
+        starter = [PYTHON, "-I", "-S", "-c", STARTER, told.name, *(str(word) for word in words)]
+        status = subprocess.call(starter, stdout=out, stderr=err, env={**os.environ, "PYTHONPATH": str(ROOT)})
         out.seek(0)
         err.seek(0)
-        if child.returncode not in statuses:
+        if status not in statuses:
             raise RuntimeError(f"{' '.join(map(str, words))}: {err.read().decode()[-800:]}")
-        return Taken(took, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, out.read().decode())
+        clock, worked, peak = map(float, told.read().split())
+        return Taken(clock, worked, peak, out.read().decode())
+
+
+STARTER = """
+import os, sys, time
+begun = time.perf_counter()
+child = os.posix_spawn(sys.argv[2], sys.argv[2:], os.environ)
+_, status, used = os.wait4(child, 0)
+with open(sys.argv[1], "w") as told:
+    print(time.perf_counter() - begun, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, file=told)
+sys.exit(os.waitstatus_to_exitcode(status))
+"""
 
 
 def screening(database: Path, *words: object) -> Taken:

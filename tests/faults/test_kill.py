@@ -45,7 +45,9 @@ JOBS = {
     "import": Job("site", "imported", ("import", "lab.csv", "--site", "one", "--received", "2025-03-20"), 3, (0, 3)),
     "accept": Job("imported", "accepted", ("held", "accept", "HELD", "--all-like-it", *WHO), 0, (1,)),
     "screen": Job("accepted", "screened", ("screen", "--site", "one", "--levels-on", "2025-04-01"), 3, (3,)),
-    "rescreen": Job("added", "", ("rescreen", "--site", "one", "--levels-on", "2025-05-01", "--data-on", "2100-01-01"), 3, (0, 3)),
+    "rescreen": Job(
+        "added", "", ("rescreen", "--site", "one", "--levels-on", "2025-05-01", "--data-on", "2100-01-01"), 3, (0, 3)
+    ),
     "backup": Job("screened", "", ("backup", "copy.duckdb"), 0, (1,), "copy.duckdb"),
     "restore": Job("imported", "", ("restore", "backup.duckdb", "--force"), 0, (0,)),
     "report": Job("screened", "", ("report", "--run", "RUN", "--to", "out", "--only", "data"), 0, (1,), "out"),
