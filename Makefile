@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 INPUTS ?= 100000
 KILLS ?= 240
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation nightly faults fuzz fuzz-guided audit lock wheel-check clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full nightly faults fuzz fuzz-guided audit lock wheel-check spark clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -53,6 +53,18 @@ mutation: $(VENV)/.ready
 rescreen-of-200: $(VENV)/.ready
 	RESCREEN_MOVED=200 $(BIN)/python -m pytest -n 0 tests/rescreen/test_portfolio_of_200.py --durations=3
 
+# every screen that these tests make, held against that of a portfolio of its one site
+portfolio-check: $(VENV)/.ready
+	SCREENING_PORTFOLIO=1 $(BIN)/python -m pytest -n 2 --dist worksteal tests/rules tests/acceptance tests/real
+
+# what each step takes, beside bare DuckDB and a pandas script; a table and out/bench.json
+bench: $(VENV)/.ready
+	$(BIN)/python tests/benchmarks/bench.py
+
+# the same up to a million rows of one site and a portfolio ten times that (about half an hour)
+bench-full: $(VENV)/.ready
+	$(BIN)/python tests/benchmarks/bench.py --full --to out/bench-full.json
+
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready
 	SCREENING_EXAMPLES=10000 $(BIN)/python -m pytest -n 2 --dist worksteal tests/corpus/test_any_workbook.py
@@ -81,9 +93,15 @@ wheel-check: $(VENV)/.ready
 	build/wheel-check/venv/bin/python -m pip install --quiet --disable-pip-version-check -c requirements.lock dist/*.whl
 	cd build/wheel-check && venv/bin/screening demo wheel-demo
 
-# versions only; run in an environment that holds the newest allowed versions
+# Apache Spark, which one test needs (half a gigabyte; it wants Java as well)
+spark: $(VENV)/.ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check $$(sed -n 's/^# spark: //p' requirements.lock)
+
+# versions only; run in an environment that holds the newest allowed versions, with the extra spark
 lock: $(VENV)/.ready
-	$(BIN)/python -m pip freeze --exclude-editable --disable-pip-version-check > requirements.lock
+	$(BIN)/python -m pip freeze --exclude-editable --disable-pip-version-check > out-of-pip.txt
+	{ grep -vE '^(pyspark|py4j)==' out-of-pip.txt; echo "# spark: $$(grep -E '^(pyspark|py4j)==' out-of-pip.txt | xargs)"; } > requirements.lock
+	rm out-of-pip.txt
 
 clean:
 	rm -rf $(VENV) out dist build

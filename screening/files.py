@@ -5,7 +5,9 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import shutil
 import tomllib
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -93,3 +95,19 @@ def write_text(path: Path, text: str) -> Path:
         with contextlib.suppress(OSError):
             beside.unlink()
     return path
+
+
+@contextlib.contextmanager
+def new_folder(to: Path) -> Iterator[Path]:
+    """A folder that takes its name only once it is whole. Raises `Refused` for one that is there or cannot be made."""
+    if to.exists():
+        raise Refused(f"{to}: is there already; name a new folder, or take that one away first")
+    beside = to.with_name(f".{to.name}.{uuid4().hex}")
+    try:
+        beside.mkdir()
+        yield beside
+        os.replace(beside, to)
+    except OSError as error:
+        raise Refused(f"{to}: cannot be written ({error.strerror}); name a folder in one that is there") from error
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)

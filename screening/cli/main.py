@@ -11,6 +11,7 @@ from screening.cli import (  # noqa: F401 - each adds its commands
     decisions,
     laboratory,
     levels,
+    portfolio,
     report,
     rescreen,
     review,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -17,17 +17,18 @@ from screening.levels.versions import Standards
 from screening.quality.chosen import LAST_RUN_RULE, RULE
 from screening.quality.dry import dry
 from screening.quality.editions import Edition
-from screening.quality.review import review
+from screening.quality.review import Review, review
 from screening.screen.duplicates import DUPLICATE_RULES
 from screening.screen.measure import sampling_days
 from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
 from screening.screen.register import TableInUse
+from screening.site.site_file import SiteFile
 from screening.store.custody import lines_of
 from screening.store.jumps import across_deliverables
 from screening.store.late_names import late_rows, take_out
 from screening.store.match import gaps
 from screening.store.sites import site_of
-from screening.store.snapshot import Snapshot, load, notes
+from screening.store.snapshot import Snapshot, WaitingRow, load, notes
 
 if TYPE_CHECKING:
     import duckdb
@@ -53,14 +54,7 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
     """The answer to a request; depends on nothing but the request, the texts it names and what the store keeps."""
     settings = request.settings
     site = site_of(connection, request.site, request.site_sha256)
-    waiting = load(connection, snapshot)
-    missing = gaps(connection, site, snapshot, waiting)
-    waiting += take_out(connection, late_rows(connection, site, snapshot))
-    dry(connection, settings["missing_basis"])
-    found = review(
-        connection, texts.edition, snapshot.decisions, chosen_rule=settings.get("chosen_rule", "default"),
-        custody=lines_of(connection, site, snapshot.custody), custody_gaps=missing,
-    )  # fmt: skip
+    waiting, missing, found = take_up(connection, site, snapshot, texts.edition, settings)
     in_use, assumptions = tables_in_use(texts.standards, request, site)
     if settings.get("levels_by") == SAMPLING:
         refuse_undated(in_use, sampling_days(connection))
@@ -102,6 +96,28 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
         answer["recommendation"]["actions"] = list(advice.actions)
         answer["recommendation"]["closure_methods"] = closure.methods
     return answer
+
+
+def take_up(
+    connection: duckdb.DuckDBPyConnection,
+    site: SiteFile,
+    snapshot: Snapshot,
+    edition: Edition | None,
+    settings: Mapping[str, str],
+) -> tuple[list[WaitingRow], dict[str, str], Review]:
+    """Take up what is known of a site, review it and choose one of several analyses, into temporary tables.
+
+    Returns the rows that wait for a person, what is missing by sample and analysis, and the review.
+    """
+    waiting = load(connection, snapshot)
+    missing = gaps(connection, site, snapshot, waiting)
+    waiting += take_out(connection, late_rows(connection, site, snapshot))
+    dry(connection, settings["missing_basis"])
+    found = review(
+        connection, edition, snapshot.decisions, chosen_rule=settings.get("chosen_rule", "default"),
+        custody=lines_of(connection, site, snapshot.custody), custody_gaps=missing,
+    )  # fmt: skip
+    return waiting, missing, found
 
 
 def _level_document(use: TableInUse) -> dict[str, Any]:

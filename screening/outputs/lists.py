@@ -6,7 +6,7 @@ The rows of a list that carry a mark are the comparisons of the run with that ou
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -50,6 +50,34 @@ class Listing:
     notes: tuple[str, ...]
     columns: tuple[Column, ...]
     rows: tuple[tuple[Value, ...], ...]
+
+
+FEW = 3
+"""Rows from which a column that says the same in each is said once beside the list."""
+
+
+def cell_text(value: Value) -> str:
+    """A cell of a list as it is printed."""
+    return value.text if isinstance(value, Amount) else "" if value is None else str(value)
+
+
+def said_once(one: Listing, narrow: bool = True) -> tuple[Listing, str]:
+    """The list with the columns that differ, and what stands in all its rows alike ('' for nothing).
+
+    ``narrow`` leaves out the columns that a narrow paper copy does not show.
+    """
+    kept, said = [], []
+    for at, column in enumerate(one.columns):
+        if narrow and not column.narrow:
+            continue
+        texts = {cell_text(row[at]) for row in one.rows}
+        if len(one.rows) < FEW or len(texts) > 1 or column.holds == MARK:
+            kept.append(at)
+        elif texts != {""}:
+            said.append(f"{column.heading}: {texts.pop()}")
+    rows = tuple(tuple(row[at] for at in kept) for row in one.rows)
+    told = f"In every row: {'; '.join(said)}." if said else ""
+    return replace(one, columns=tuple(one.columns[at] for at in kept), rows=rows), told
 
 
 def amount(text: str | None, level: str | None = None) -> Amount | None:

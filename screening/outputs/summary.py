@@ -33,11 +33,19 @@ def summary_lines(answer: Mapping[str, Any]) -> list[str]:
     return said
 
 
-MOST = 25
-"""Lines of a list on a first page; the lists themselves hold all."""
+MOST, LONG = 25, 300
+"""Lines of a list on a first page, and letters of a line; the lists themselves hold all."""
 
 
 def first_of(texts: Sequence[str]) -> list[str]:
     """The first lines of a list, and how many more there are."""
     more = len(texts) - MOST
-    return [*texts[:MOST], *([f"... and {more} more, which the lists hold"] if more > 0 else [])]
+    return [*map(brief, texts[:MOST]), *([f"... and {more} more, which the lists hold"] if more > 0 else [])]
+
+
+def brief(text: str) -> str:
+    """A line of bearable length: of a long one, such as one that names many samples, the begin and the end."""
+    if len(text) <= LONG:
+        return text
+    begin, end = text[: LONG * 3 // 5].rpartition(" ")[0], text[-LONG // 3 :].partition(" ")[2]
+    return f"{begin} … {end}" if begin and end else f"{text[:LONG]}…"

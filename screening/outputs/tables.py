@@ -152,13 +152,17 @@ class Row:
 
 @dataclass(frozen=True)
 class Crosstab:
-    """One medium. ``cells`` is by (row, column) numbers from 0; a pair that is not there was not analysed."""
+    """One medium. ``cells`` is by (row, column) numbers from 0; a pair that is not there was not analysed.
+
+    ``of_rows`` says of a table that shows only some of its rows how many there are, and is 0 for a whole one.
+    """
 
     medium: str
     samples: tuple[Sample, ...]
     tables: tuple[LevelTable, ...]
     rows: tuple[Row, ...]
     cells: Mapping[tuple[int, int], Cell]
+    of_rows: int = 0
 
     def marked(self, cell: Cell) -> str:
         """The marks of a cell as text: 'E', '?', '(E)', or with table numbers 'E1 ?2' where several tables are in use."""

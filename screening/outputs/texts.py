@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 _KEPT = "\t\n"
@@ -27,6 +28,7 @@ def readable(text: str, longest: int = 0) -> str:
     return shown
 
 
+@lru_cache(maxsize=4096)
 def _is_plain(letter: str) -> bool:
     if letter in _KEPT or " " <= letter <= "~":
         return True

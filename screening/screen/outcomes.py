@@ -90,43 +90,58 @@ def hold_against(
     Of a field duplicate and its parent one outcome stands, which ``duplicate_rule`` decides; the other is outweighed.
     ``nondetects`` is how toxic equivalents count non-detects; see `weigh`.
     """
+    lay_out(connection, tables, missing_basis, nondetects)
+    connection.execute((resources.files("screening.screen") / "compare.sql").read_text(encoding="utf-8"))
+    mean_of_several(connection, tables)
+    return _outcomes(connection, tables, duplicates.decide(connection, duplicate_rule))
+
+
+def lay_out(
+    connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse], missing_basis: str, nondetects: str = "rule"
+) -> None:
+    """Lay everything beside each other that the comparison reads: ``comparand``, the rows of law, the states of samples, pairs.
+
+    Reads ``ranked``, ``dry``, ``reviewed`` and ``field_pair``.
+    """
+    sums = sums_in(tables)
     names = {row.analyte for use in tables for _, row in use.rows}
-    vocabulary = Vocabulary.load()
+    species = [(item.name, item.species_of) for item in Vocabulary.load() if item.species_of and item.name in names]
+    measure(connection, sums, species, fractions_in(tables), missing_basis)
+    weigh(connection, weighed_in(tables), nondetects)
+    fill(connection, "counted_part", "whole VARCHAR, part VARCHAR", counted_parts(sums, tables))
+    register(connection, tables, missing_basis)
+    duplicates.weigh(connection)
+
+
+def sums_in(tables: Sequence[TableInUse]) -> dict[str, list[tuple[str, ...]]]:
+    """The sums that a row of the tables is listed for, with their alternative lists of parts."""
+    names = {row.analyte for use in tables for _, row in use.rows}
     sums: dict[str, list[tuple[str, ...]]] = {}
-    for name, alternatives in vocabulary.sums().items():
+    for name, alternatives in Vocabulary.load().sums().items():
         if name in names:
             sums.setdefault(name, []).extend(alternatives)
     for use in tables:
         for name, parts in use.table.sums:
             if name in names and parts not in sums.setdefault(name, []):
                 sums[name].append(parts)
-    species = [(item.name, item.species_of) for item in vocabulary if item.species_of and item.name in names]
-    fractions = sorted(
-        {
-            (row.analyte, row.medium, row.fraction)
-            for use in tables
-            for _, row in use.rows
-            if row.fraction in ("total", "dissolved")
-        }
-    )
-    measure(connection, sums, species, fractions, missing_basis)
-    weigh(connection, _weighed(tables), nondetects)
-    fill(connection, "counted_part", "whole VARCHAR, part VARCHAR", _counted(sums, tables))
-    register(connection, tables, missing_basis)
-    duplicates.weigh(connection)
-    connection.execute((resources.files("screening.screen") / "compare.sql").read_text(encoding="utf-8"))
-    mean_of_several(connection, tables)
-    return _outcomes(connection, tables, duplicates.decide(connection, duplicate_rule))
+    return sums
 
 
-def _counted(sums: Mapping[str, Sequence[tuple[str, ...]]], tables: Sequence[TableInUse]) -> list[tuple[str, str]]:
+def fractions_in(tables: Sequence[TableInUse]) -> list[tuple[str, str, str]]:
+    """Analyte, medium and fraction of the rows that are of the total or the dissolved amount alone."""
+    rows = (row for use in tables for _, row in use.rows if row.fraction in ("total", "dissolved"))
+    return sorted({(row.analyte, row.medium, row.fraction) for row in rows})
+
+
+def counted_parts(sums: Mapping[str, Sequence[tuple[str, ...]]], tables: Sequence[TableInUse]) -> list[tuple[str, str]]:
     """Each whole as it is named among the comparands, with each part that counts in it."""
     added = [(whole, part) for whole, alternatives in sums.items() for parts in alternatives for part in parts]
-    weighed = [(rule.summed, part) for _, rule in _weighed(tables) for part in rule.factors]
+    weighed = [(rule.summed, part) for _, rule in weighed_in(tables) for part in rule.factors]
     return list(dict.fromkeys(added + weighed))
 
 
-def _weighed(tables: Sequence[TableInUse]) -> list[tuple[int, Equivalents]]:
+def weighed_in(tables: Sequence[TableInUse]) -> list[tuple[int, Equivalents]]:
+    """The toxic equivalents that a row of its table is listed for, each with the number of the table."""
     return [
         (number, rule)
         for number, use in enumerate(tables)

@@ -52,18 +52,11 @@ def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]
 
     Reads ``comparand`` and what `measured_states` reads; ``missing_basis`` as for `measure`.
     """
-    levels, conditions, covered, unavailable, of_sample, of_value = [], [], [], [], [], []
+    for name, rows in law_rows(tables).items():
+        fill(connection, name, LAW[name], rows)
+    of_sample, of_value = [], []
     for number, use in enumerate(tables):
         table = use.table
-        levels += [(number, *columns) for columns in _level_rows(use)]
-        conditions += [
-            (number, group, key, value, table.conditions[key].when_unknown == "strictest")
-            for group, item in enumerate(use.chosen)
-            for key, value in item.depends_on.items()
-        ]
-        if use.covers:
-            covered += [(number, medium, table.unlisted == "unavailable", use.since, use.until) for medium in table.media]
-            unavailable += [(number, analyte, medium) for analyte in table.unavailable for medium in table.media]
         for presence in presences_of(table, use.settings):
             of_sample += [
                 (number, presence.key, sample, one.state, one.told) for sample, one in states(connection, presence).items()
@@ -74,31 +67,41 @@ def register(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse]
             elif condition.origin == "results" and condition.ranges:
                 found = measured_states(connection, condition, missing_basis)
                 of_sample += [(number, key, sample, one.state, one.told) for sample, one in found.items()]
-    _fill(
-        connection, "level_row", levels,
-        "table_no group_no row_no analyte medium fraction level level_upper kind counts bar bar_counts low_bar low_counts "
-        "tolerated since until stand_in stand_in_counts stand_in_times stand_in_nondetects background",
-        _LEVEL_TYPES,
-    )  # fmt: skip
-    _fill(
-        connection, "group_condition", conditions, "table_no group_no state_key state_value strictest",
-        {"table_no": "INTEGER", "group_no": "INTEGER", "strictest": "BOOLEAN"},
-    )  # fmt: skip
-    _fill(connection, "covered", covered, "table_no medium unlisted since until", _LEVEL_TYPES | {"unlisted": "BOOLEAN"})
-    _fill(connection, "unavailable", unavailable, "table_no analyte medium", _LEVEL_TYPES)
-    _fill(
-        connection, "sample_state", of_sample, "table_no state_key sample_no state told", _LEVEL_TYPES | {"sample_no": "BIGINT"}
-    )
-    _fill(connection, "value_state", of_value, "table_no state_key id state told", _LEVEL_TYPES | {"id": "BIGINT"})
+    fill(connection, "sample_state", STATE.format(of="sample_no"), of_sample)
+    fill(connection, "value_state", STATE.format(of="id"), of_value)
 
 
-_DECIMAL = "DECIMAL(38, 18)"
-_LEVEL_TYPES = {
-    "table_no": "INTEGER", "group_no": "INTEGER", "row_no": "INTEGER", "level": _DECIMAL, "level_upper": _DECIMAL,
-    "counts": "BOOLEAN", "bar": _DECIMAL, "bar_counts": "BOOLEAN", "low_bar": _DECIMAL, "low_counts": "BOOLEAN",
-    "tolerated": _DECIMAL, "since": "DATE", "until": "DATE", "stand_in_counts": "BOOLEAN", "stand_in_nondetects": "BOOLEAN", "stand_in_times": "DECIMAL(10, 3)",
-    "background": _DECIMAL,
-}  # fmt: skip
+LAW = {
+    "level_row": (
+        "table_no INTEGER, group_no INTEGER, row_no INTEGER, analyte VARCHAR, medium VARCHAR, fraction VARCHAR, "
+        "level DECIMAL(38, 18), level_upper DECIMAL(38, 18), kind VARCHAR, counts BOOLEAN, bar DECIMAL(38, 18), "
+        "bar_counts BOOLEAN, low_bar DECIMAL(38, 18), low_counts BOOLEAN, tolerated DECIMAL(38, 18), since DATE, until DATE, "
+        "stand_in VARCHAR, stand_in_counts BOOLEAN, stand_in_times DECIMAL(10, 3), stand_in_nondetects BOOLEAN, "
+        "background DECIMAL(38, 18)"
+    ),
+    "group_condition": "table_no INTEGER, group_no INTEGER, state_key VARCHAR, state_value VARCHAR, strictest BOOLEAN",
+    "covered": "table_no INTEGER, medium VARCHAR, unlisted BOOLEAN, since DATE, until DATE",
+    "unavailable": "table_no INTEGER, analyte VARCHAR, medium VARCHAR",
+}
+"""The tables of law with their columns; ``table_no`` counts the tables in use from 0."""
+STATE = "table_no INTEGER, state_key VARCHAR, {of} BIGINT, state VARCHAR, told VARCHAR"
+
+
+def law_rows(tables: Sequence[TableInUse]) -> dict[str, list[tuple[Any, ...]]]:
+    """The rows of each table of `LAW`."""
+    made: dict[str, list[tuple[Any, ...]]] = {name: [] for name in LAW}
+    for number, use in enumerate(tables):
+        table = use.table
+        made["level_row"] += [(number, *columns) for columns in _level_rows(use)]
+        made["group_condition"] += [
+            (number, group, key, value, table.conditions[key].when_unknown == "strictest")
+            for group, item in enumerate(use.chosen)
+            for key, value in item.depends_on.items()
+        ]
+        if use.covers:
+            made["covered"] += [(number, medium, table.unlisted == "unavailable", use.since, use.until) for medium in table.media]
+            made["unavailable"] += [(number, analyte, medium) for analyte in table.unavailable for medium in table.media]
+    return made
 
 
 def _level_rows(use: TableInUse) -> Iterator[tuple[Any, ...]]:
@@ -133,9 +136,3 @@ def _tolerated(use: TableInUse, row: LevelRow) -> Decimal | None:
     if rule is None or row.kind != "number" or row.normal_value is None or not rule.serves(row.medium):
         return None
     return row.normal_value * (1 + rule.over)
-
-
-def _fill(
-    connection: duckdb.DuckDBPyConnection, table: str, rows: list[tuple[Any, ...]], names: str, types: Mapping[str, str]
-) -> None:
-    fill(connection, table, ", ".join(f"{name} {types.get(name, 'VARCHAR')}" for name in names.split()), rows)

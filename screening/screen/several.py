@@ -43,8 +43,15 @@ def mean_of_several(connection: duckdb.DuckDBPyConnection, tables: Sequence[Tabl
     The mean is never formed: the sum is held against the level times the number of samples. With fewer samples than the
     rule asks for the outcome stays open, and says how many are needed.
     """
-    rules = [(number, use.table.tolerance.samples) for number, use in enumerate(tables) if use.table.tolerance]
     connection.execute("ALTER TABLE outcome ADD COLUMN of_several VARCHAR DEFAULT ''")
-    if rules:
-        fill(connection, "tolerance", "table_no INTEGER, samples INTEGER", rules)
+    if rules := tolerances(tables):
+        fill(connection, "tolerance", TOLERANCE, rules)
         connection.execute(DECIDE)
+
+
+TOLERANCE = "table_no INTEGER, samples INTEGER"
+
+
+def tolerances(tables: Sequence[TableInUse]) -> list[tuple[int, int]]:
+    """How many samples each table with a tolerance asks for, by the number of the table."""
+    return [(number, use.table.tolerance.samples) for number, use in enumerate(tables) if use.table.tolerance]

@@ -84,7 +84,7 @@ PROMISED = {
     "explain", "runs list", "runs show", "runs reproduce", "compare", "levels list", "levels show", "levels check", "levels add",
     "demo", "coverage", "deadlines", "papers", "review", "statistics", "rescreen", "sign-off", "signed-off list", "signed-off withdraw",
     "decisions list", "decisions verify",
-    "backup", "restore", "doctor",
+    "backup", "restore", "doctor", "portfolio write", "portfolio screen",
 }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).resolve().parents[2] / "screening"
-ROOMS = ("normal", "levels", "store", "quality", "screen", "decision")
+ROOMS = ("normal", "levels", "store", "quality", "screen", "decision", "portfolio")
 ESTIMATES = PACKAGE / "closure" / "geometry.py"
 """Volumes of fill and residue, which decide nothing."""
 STATISTICS = PACKAGE / "screen" / "statistics"

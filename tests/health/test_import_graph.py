@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).resolve().parents[2] / "screening"
 FLOORS = [
     {"__init__", "errors"}, {"files"}, {"vocabulary"}, {"site", "deliverable"}, {"normal", "levels"}, {"validation"}, {"store"},
-    {"quality", "closure"}, {"screen"}, {"decision"}, {"outputs"}, {"cli"}, {"__main__"},
+    {"quality", "closure"}, {"screen"}, {"decision"}, {"portfolio"}, {"outputs"}, {"cli"}, {"__main__"},
 ]  # fmt: skip
 """From the bottom. Rooms of one floor do not import each other."""
 NOT_BELOW = {("site", "normal"), ("site", "levels"), ("site", "validation"), ("deliverable", "levels")}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import re
+import sys
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -126,7 +127,15 @@ def _take_all(old: dict[str, Any], new: Mapping[str, Any], module: str) -> None:
         elif isinstance(value, type) and value.__module__ == module:
             _take_class(old[key], value)
         elif isinstance(value, str | int | Decimal | dict | tuple | frozenset | re.Pattern) and not key.startswith("__"):
+            _replace(key, old[key], value)
             old[key] = value
+
+
+def _replace(name: str, before: Any, after: Any) -> None:
+    """Where a module has imported a constant, it has the new one as well."""
+    for module in list(sys.modules.values()):
+        if getattr(module, "__name__", "").startswith("screening.") and vars(module).get(name) is before:
+            setattr(module, name, after)
 
 
 def _take_class(old: type, new: type) -> None:

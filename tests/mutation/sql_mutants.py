@@ -126,6 +126,8 @@ def _signs(tokens: Sequence[_Token], at: int) -> Iterator[Change]:
 
 def _words(tokens: Sequence[_Token], at: int) -> Iterator[Change]:
     token, before = tokens[at], _before(tokens, at)
+    if [_before(tokens, at, back) for back in (3, 2, 1)] == ["EXISTS", "(", "SELECT"]:
+        return  # whatever is selected there, it exists or not
     if token.text in _WORDS and before not in (".", "AS", "CREATE") and (token.text[0].isdigit() or _is_call_or_word(tokens, at)):
         yield _instead(token, _WORDS[token.text])
     if token.text == "NOT":

@@ -119,6 +119,7 @@ def test_each_wrong_turn_of_python_is_the_one_told(tools: Any, source: str, expe
                                              "IS NOT DISTINCT FROM to =": "SELECT a = b"}),
         ("SELECT 'open' -- a > b", {"'open' to 'does_not_exceed'": "SELECT 'does_not_exceed' -- a > b"}),
         ("UPDATE a SET b = c", {}),
+        ("SELECT a WHERE EXISTS (SELECT 1 FROM b)", {}),
     ],
 )  # fmt: skip
 def test_each_wrong_turn_of_sql_is_the_one_told(tools: Any, sql: str, expected: dict[str, str]) -> None:

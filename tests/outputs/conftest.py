@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,25 +14,30 @@ import pytest
 from screening.decision.contents import Contents, contents_of
 from screening.decision.demo import DAY, run_demo
 from screening.outputs import data, document, workbook
-from screening.outputs.drawings import Picture
-from screening.outputs.pictures.raster import png
+from screening.outputs.pictures import raster
 from screening.store.database import opened
 
 
 @pytest.fixture(scope="session")
-def contents(tmp_path_factory: Any) -> Contents:
-    """What the run of the demo holds."""
+def demo_run(tmp_path_factory: Any) -> tuple[Path, str]:
+    """The demo's store and its run."""
     folder: Path = tmp_path_factory.mktemp("demo")
-    done = run_demo(folder)
-    with opened(folder / "demo.duckdb") as connection:
-        return contents_of(connection, done.answer["run"], DAY)
+    return folder / "demo.duckdb", run_demo(folder).answer["run"]
+
+
+@pytest.fixture(scope="session")
+def contents(demo_run: tuple[Path, str]) -> Contents:
+    """What the run of the demo holds."""
+    with opened(demo_run[0]) as connection:
+        return contents_of(connection, demo_run[1], DAY)
 
 
 @pytest.fixture(scope="session", autouse=True)
 def small_pictures() -> Iterator[None]:
-    """Pictures in workbook and document are drawn small, which takes a tenth of the time."""
+    """Pictures are drawn small, which takes a tenth of the time."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Picture, "png", property(lambda one: png(one.svg, 240)))
+        patch.setattr(raster, "PLAN_WIDTH", 240)
+        patch.setattr(raster, "PRINT_WIDTH", 240)
         yield
 
 
@@ -45,3 +51,23 @@ def package(contents: Contents) -> Mapping[str, bytes]:
 def book(package: Mapping[str, bytes]) -> Any:
     """The workbook as another library reads it."""
     return openpyxl.load_workbook(io.BytesIO(package["workbook.xlsx"]))
+
+
+SAMPLES, ANALYTES = 120, 90
+
+
+@pytest.fixture(scope="session")
+def wide(contents: Contents) -> Contents:
+    """A site of 120 samples and 90 analytes, made up from one outcome of the demo: every seventh exceeds."""
+    first = next(item for item in contents.answer["outcomes"] if item["analyte"] == "Benzene" and item["outcome"] == "exceeds")
+    outcomes = [
+        {
+            **first, "location": f"B-{sample // 2 + 1}", "sample_id": f"B-{sample // 2 + 1}-{sample % 2 * 5 + 4}", "depth_top": str(sample % 2 * 5 + 4),
+            "analyte": f"Analyte number {analyte + 1}", "outcome": "exceeds" if (sample + analyte) % 7 == 0 else "does_not_exceed",
+            "duplicate": None,
+        }
+        for sample in range(SAMPLES)
+        for analyte in range(ANALYTES)
+    ]  # fmt: skip
+    answer = {**contents.answer, "outcomes": outcomes, "outweighed": [], "held_back": []}
+    return replace(contents, answer=answer, results=[])

@@ -7,7 +7,6 @@ import io
 import zipfile
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -19,6 +18,7 @@ from screening.outputs import workbook
 from screening.outputs.tables import crosstabs
 from screening.outputs.workbook.crosstab_sheets import add_crosstab, sheets_of
 from screening.outputs.workbook.sheet import Book, new_workbook
+from tests.outputs.conftest import ANALYTES, SAMPLES
 from tests.outputs.read_back import LETTERS, counted, list_rows, result_cells
 
 LISTS = {"exceeds": "Exceedances", "open": "Open", "no_level": "No level"}
@@ -187,26 +187,6 @@ def test_the_same_run_is_the_same_bytes(package: Mapping[str, bytes], contents: 
 
 def test_it_is_dated_by_the_run(book: Any, contents: Contents) -> None:
     assert book.properties.created == dt.datetime.combine(contents.today, dt.time())
-
-
-SAMPLES, ANALYTES = 120, 90
-
-
-@pytest.fixture(scope="module")
-def wide(contents: Contents) -> Contents:
-    """A site of 120 samples and 90 analytes, made up from one outcome of the demo: every seventh exceeds."""
-    first = next(item for item in contents.answer["outcomes"] if item["analyte"] == "Benzene" and item["outcome"] == "exceeds")
-    outcomes = [
-        {
-            **first, "location": f"B-{sample // 2 + 1}", "sample_id": f"B-{sample // 2 + 1}-{sample % 2 * 5 + 4}", "depth_top": str(sample % 2 * 5 + 4),
-            "analyte": f"Analyte number {analyte + 1}", "outcome": "exceeds" if (sample + analyte) % 7 == 0 else "does_not_exceed",
-            "duplicate": None,
-        }
-        for sample in range(SAMPLES)
-        for analyte in range(ANALYTES)
-    ]  # fmt: skip
-    answer = {**contents.answer, "outcomes": outcomes, "outweighed": [], "held_back": []}
-    return replace(contents, answer=answer, results=[])
 
 
 def test_a_wide_site_goes_on_in_further_sheets(wide: Contents) -> None:

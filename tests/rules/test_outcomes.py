@@ -15,6 +15,7 @@ import pytest
 
 from screening.levels.choose import choose
 from screening.levels.versions import Standards
+from screening.screen import outcomes
 from screening.screen.measure import plain, sampling_days
 from screening.screen.outcomes import Outcome, hold_against, ratio_text
 from screening.screen.register import TableInUse
@@ -76,45 +77,51 @@ Screen = Callable[..., dict[tuple[str, str], Outcome]]
 
 
 @pytest.fixture
-def screen() -> Iterator[Screen]:
+def connection() -> Iterator[duckdb.DuckDBPyConnection]:
+    """An empty store in memory."""
+    with duckdb.connect() as made:
+        made.execute("SET threads = 1")
+        yield made
+
+
+@pytest.fixture
+def screen(connection: duckdb.DuckDBPyConnection) -> Screen:
     """Outcomes by sample and analyte of results given as analyte, printed result and what else they have."""
-    with duckdb.connect() as connection:
-        connection.execute("SET threads = 1")
 
-        def screened(
-            *results: tuple[str, str, dict[str, Any]], reviewed: dict[int, tuple[str, str]] | None = None, dry: dict[int, tuple[int, ...]] | None = None,
-            pairs: tuple[tuple[str, str], ...] = (), rule: str = "higher", nondetects: str = "rule",
-        ) -> dict[tuple[str, str], Outcome]:  # fmt: skip
-            rows = [_row(number, *one) for number, one in enumerate(results, start=1)]
-            fill(
-                connection,
-                "ranked",
-                ", ".join(f"{name} {kind}" for name, kind in RANKED.items()),
-                [tuple(row.values()) for row in rows],
-            )
-            names = ("solids_used", "value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
-            fill(
-                connection,
-                "dry",
-                "row_id BIGINT, " + ", ".join(f"{name} {AMOUNT}" for name in names),
-                [(row, *amounts) for row, amounts in (dry or {}).items()],
-            )
-            fill(
-                connection, "reviewed", f"row_id BIGINT, qualifier VARCHAR, reasons VARCHAR, late BOOLEAN, blank BOOLEAN, limit_at_most {AMOUNT}",
-                [(row, *said, False, False, None) for row, said in (reviewed or {}).items()],
-            )  # fmt: skip
-            fill(connection, "field_pair", "parent VARCHAR, duplicate VARCHAR", pairs)
-            fill(connection, "delivered", "row_id BIGINT, sheet VARCHAR, row BIGINT, column_letter VARCHAR, text VARCHAR",
-                 [(number, "s", 10 + number, "C", one[1]) for number, one in enumerate(results, start=1)])  # fmt: skip
-            fill(connection, "deliverable", "number BIGINT, id VARCHAR, file VARCHAR", [(1, "d-1", "lab.csv")])
-            standards = Standards([], {"xx/made-up": (FACTS + MORE + VERSION, {"2020-01-01": ROWS})})
-            table, version = standards.table("xx/made-up"), standards.version("xx/made-up", "2020-01-01")
-            found = hold_against(connection, [TableInUse(table, version, choose(table, version, {}))], "open", rule, nondetects)
-            stand = [one for one in found if not one.outweighed]
-            assert len({(one.sample_id, one.analyte, one.fraction) for one in stand}) == len(stand)
-            return {(one.sample_id, one.analyte): one for one in sorted(found, key=lambda each: not each.outweighed)}
+    def screened(
+        *results: tuple[str, str, dict[str, Any]], reviewed: dict[int, tuple[str, str]] | None = None, dry: dict[int, tuple[int, ...]] | None = None,
+        pairs: tuple[tuple[str, str], ...] = (), rule: str = "higher", nondetects: str = "rule",
+    ) -> dict[tuple[str, str], Outcome]:  # fmt: skip
+        rows = [_row(number, *one) for number, one in enumerate(results, start=1)]
+        fill(
+            connection,
+            "ranked",
+            ", ".join(f"{name} {kind}" for name, kind in RANKED.items()),
+            [tuple(row.values()) for row in rows],
+        )
+        names = ("solids_used", "value", "nondetect_limit", "reporting_limit", "quantitation_limit", "detection_limit")
+        fill(
+            connection,
+            "dry",
+            "row_id BIGINT, " + ", ".join(f"{name} {AMOUNT}" for name in names),
+            [(row, *amounts) for row, amounts in (dry or {}).items()],
+        )
+        fill(
+            connection, "reviewed", f"row_id BIGINT, qualifier VARCHAR, reasons VARCHAR, late BOOLEAN, blank BOOLEAN, limit_at_most {AMOUNT}",
+            [(row, *said, False, False, None) for row, said in (reviewed or {}).items()],
+        )  # fmt: skip
+        fill(connection, "field_pair", "parent VARCHAR, duplicate VARCHAR", pairs)
+        fill(connection, "delivered", "row_id BIGINT, sheet VARCHAR, row BIGINT, column_letter VARCHAR, text VARCHAR",
+             [(number, "s", 10 + number, "C", one[1]) for number, one in enumerate(results, start=1)])  # fmt: skip
+        fill(connection, "deliverable", "number BIGINT, id VARCHAR, file VARCHAR", [(1, "d-1", "lab.csv")])
+        standards = Standards([], {"xx/made-up": (FACTS + MORE + VERSION, {"2020-01-01": ROWS})})
+        table, version = standards.table("xx/made-up"), standards.version("xx/made-up", "2020-01-01")
+        found = hold_against(connection, [TableInUse(table, version, choose(table, version, {}))], "open", rule, nondetects)
+        stand = [one for one in found if not one.outweighed]
+        assert len({(one.sample_id, one.analyte, one.fraction) for one in stand}) == len(stand)
+        return {(one.sample_id, one.analyte): one for one in sorted(found, key=lambda each: not each.outweighed)}
 
-        yield screened
+    return screened
 
 
 def _row(number: int, analyte: str, printed: str, more: dict[str, Any]) -> dict[str, Any]:
@@ -123,6 +130,11 @@ def _row(number: int, analyte: str, printed: str, more: dict[str, Any]) -> dict[
         "row_id": number, "analyte": analyte, "detected": detected, "value": Decimal(amount) if detected else None,
         "nondetect_limit": None if detected else Decimal(amount), "value_text": amount if detected else "", "limit_text": "" if detected else amount,
     } | more  # fmt: skip
+
+
+def test_there_are_four_outcomes() -> None:
+    """Law 4 of the design; every count of outcomes goes by them."""
+    assert outcomes.OUTCOMES == ("exceeds", "open", "no_level", "does_not_exceed")
 
 
 def test_an_outcome_has_its_figures_and_where_they_come_from(screen: Screen) -> None:
@@ -155,6 +167,11 @@ def test_a_non_detect_has_its_limit(screen: Screen) -> None:
         "0.8",
         "0.800",
     )
+
+
+def test_without_a_limit_there_is_no_ratio(screen: Screen) -> None:
+    one = screen(("Benzene", "<0.8", {"nondetect_limit": None, "limit_text": ""}))["S-1", "Benzene"]
+    assert (one.outcome, one.limit, one.upper, one.ratio) == ("open", None, None, None)
 
 
 @pytest.mark.parametrize(
@@ -206,11 +223,14 @@ def test_a_table_may_name_the_parts_of_its_sums(screen: Screen) -> None:
     assert found["S-1", "Styrene"].outcome == "no_level" and found["S-1", "Chloroform"].outcome == "no_level"
 
 
-def test_a_total_bounds_its_species(screen: Screen) -> None:
-    found = screen(("Chromium", "5", {}), ("Mercury", "5", {}))
+def test_a_total_bounds_its_species(screen: Screen, connection: duckdb.DuckDBPyConnection) -> None:
+    found = screen(("Chromium", "5", {}), ("Mercury", "5", {}), reviewed={1: ("estimated", "warm")})
     one = found["S-1", "Hexavalent chromium"]
+    assert (one.review_qualifiers, one.review_reasons) == ("estimated", "warm")
     assert (one.outcome, one.lower, one.upper, one.parts) == ("open", "0", "5", ("Chromium 5",))
-    assert {name for _, name in found} == {"Hexavalent chromium", "Chromium", "Mercury"}, "a species without a level is not made"
+    assert {name for _, name in found} == {"Hexavalent chromium", "Chromium", "Mercury"}
+    made = connection.execute("SELECT analyte FROM comparand WHERE analyte_kind = 'species'").fetchall()
+    assert made == [("Hexavalent chromium",)], "a species without a level is not made"
 
 
 def test_a_total_in_dry_weight_is_told_with_its_amount(screen: Screen) -> None:

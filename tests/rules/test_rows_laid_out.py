@@ -132,7 +132,8 @@ def connection() -> Iterator[duckdb.DuckDBPyConnection]:
             ],
         )  # fmt: skip
         ranked = f"row_id BIGINT, {place}, analyte VARCHAR, fraction VARCHAR, unit VARCHAR, basis VARCHAR, detected BOOLEAN, state VARCHAR, sign VARCHAR, is_over_range BOOLEAN, is_rejected BOOLEAN, rank BIGINT, value DECIMAL(9, 2)"
-        fill(made, "ranked", ranked, [(1, *soil, "Lead", "", "mg/kg", "", True, "number", "", False, False, 1, 12)])
+        lead = (1, *soil, "Lead", "", "mg/kg", "", True, "number", "", False, False, 1, 12)
+        fill(made, "ranked", ranked, [lead, (2, *soil, "Benzene", "", "mg/kg", "dry", True, "number", "", False, False, 1, 3)])
         fill(made, "dry", "row_id BIGINT, value DECIMAL(9, 2)", [])
         fill(made, "reviewed", "row_id BIGINT, qualifier VARCHAR, blank BOOLEAN", [])
         yield made

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from screening.screen.statistics.observed import Observed
+from tests.conftest import Office
 
 FILE = Path(__file__).with_name("examples.json")
 LISTED = {one["id"]: one for one in json.loads(FILE.read_text(encoding="utf-8"))}
@@ -65,3 +66,10 @@ class Example:
 def example() -> Callable[[str], Example]:
     """An example by its name."""
     return lambda name: Example(**LISTED[name])
+
+
+@pytest.fixture
+def office(office: Office) -> Office:
+    """Nothing here hangs on the review of quality."""
+    office.reviewed = False
+    return office

@@ -11,12 +11,12 @@ from docx.oxml.ns import qn
 from docx.shared import Length, Twips
 from docx.text.paragraph import Paragraph
 
-from screening.outputs.document.dense import said_once, text_of
+from screening.outputs.document.dense import first_rows
 from screening.outputs.document.fields import CLOSES, OPENS
 from screening.outputs.document.grid import Piece, grid, line
 from screening.outputs.document.widths import widths
 from screening.outputs.drawings import Picture
-from screening.outputs.lists import MARK, NUMBER, Listing, Value
+from screening.outputs.lists import MARK, NUMBER, Listing, Value, cell_text, said_once
 from screening.outputs.tables import HELD, MARKS, NOT_ANALYSED, Cell, Crosstab, LevelTable, Row, Sample
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def put_blocks(document: Any, blocks: Mapping[str, Callable[[Contents], Any]], c
         page = _page(paragraph)
         found = blocks[text[begin + 1 : end]](contents)
         if isinstance(found, Listing):
-            made = list(_listing(found, page, tables))
+            made = list(_listing(first_rows(found), page, tables))
         elif found and isinstance(found[0], Crosstab):
             made = [part for table in found for part in _crosstab(table, page, tables)]
         else:
@@ -97,9 +97,9 @@ def _listing(one: Listing, page: _Page, tables: Counter) -> Iterator[Any]:
     yield line(tables.title(one.title), bold=True, with_next=True, before=240)
     shown, alike = said_once(one)
     if alike:
-        yield line(f"In every row: {alike}.", half_points=16, with_next=True, before=0)
+        yield line(alike, half_points=16, with_next=True, before=0)
     if one.rows:
-        room = widths([column.heading for column in shown.columns], [list(map(text_of, row)) for row in shown.rows], page.width)
+        room = widths([column.heading for column in shown.columns], [list(map(cell_text, row)) for row in shown.rows], page.width)
         heads = [
             Piece(column.heading, bold=True, align="right" if column.holds == NUMBER else "left", mark="head")
             for column in shown.columns
@@ -117,7 +117,7 @@ def _listing(one: Listing, page: _Page, tables: Counter) -> Iterator[Any]:
 def _piece(value: Value, first: Value, holds: str) -> Piece:
     marked = {MARKS["exceeds"]: "exceeds", MARKS["open"]: "open"}.get(str(first), "") if holds == MARK else ""
     align = "right" if holds == NUMBER else "center" if holds == MARK else "left"
-    return Piece(text_of(value), bold=first == MARKS["exceeds"], italic=first == MARKS["open"], align=align, mark=marked)
+    return Piece(cell_text(value), bold=first == MARKS["exceeds"], italic=first == MARKS["open"], align=align, mark=marked)
 
 
 def _crosstab(table: Crosstab, page: _Page, tables: Counter) -> Iterator[Any]:
@@ -130,6 +130,9 @@ def _crosstab(table: Crosstab, page: _Page, tables: Counter) -> Iterator[Any]:
         columns = range(part * each, min((part + 1) * each, len(table.samples)))
         of = f", part {part + 1} of {parts}" if parts > 1 else ""
         yield line(tables.title(f"{name} results{of}"), bold=True, with_next=True, before=240)
+        if table.of_rows:
+            told = f"The {len(table.rows)} of {table.of_rows} analytes that exceed a level somewhere; all results stand in the workbook."
+            yield line(told, half_points=16, with_next=True, before=0)
         for level in table.tables:
             yield line(_level_text(level), half_points=16, with_next=True, before=0)
         heads = [

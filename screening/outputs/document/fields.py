@@ -14,7 +14,7 @@ from screening.outputs.document import dense
 from screening.outputs.document.parts import appendices, components, methods
 from screening.outputs.drawings import KINDS, Picture, sheets_of_kind
 from screening.outputs.summary import first_of, summary_lines
-from screening.outputs.tables import KEY, crosstabs
+from screening.outputs.tables import KEY
 from screening.outputs.texts import readable
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ BLOCKS: Mapping[str, Block] = {
     "open_table": dense.open_items,
     "no_level_table": lists.no_level_by_analyte,
     "duplicates_table": dense.duplicates,
-    "result_tables": crosstabs,
+    "result_tables": dense.results,
     "levels_table": evidence.levels_used,
     "quality_table": dense.quality,
     "coverage_table": dense.coverage,

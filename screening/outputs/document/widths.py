@@ -44,5 +44,4 @@ def widths(heads: Sequence[str], rows: Sequence[Sequence[str]], room: int) -> li
 def _height(letters: Sequence[Sequence[int]], widths: Sequence[int]) -> float:
     """The lines of a table; smooth, so that columns that only together make a row lower are widened together."""
     room = [(width - 2 * MARGIN) / _CHARACTER for width in widths]
-    lines = (sum(max(1.0, count / has) ** 6.0 for count, has in zip(row, room, strict=True)) for row in letters)
-    return float(sum(line ** (1 / 6) for line in lines))
+    return float(sum(sum(max(1.0, count / has) ** 6 for count, has in zip(row, room, strict=True)) ** (1 / 6) for row in letters))

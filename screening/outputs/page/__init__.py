@@ -12,7 +12,7 @@ from markupsafe import Markup
 from screening.decision.contents import STALE
 from screening.decision.words import STATUS_WORDS
 from screening.outputs import evidence, lists
-from screening.outputs.page.columns import cell_text, list_columns
+from screening.outputs.page.columns import list_columns
 from screening.outputs.page.derivations import derivations
 from screening.outputs.page.pictures import by_location, signs, standing
 from screening.outputs.page.policy import block, policy, script, style
@@ -52,7 +52,7 @@ def _environment() -> Environment:
         trim_blocks=True, lstrip_blocks=True, finalize=_shown,
     )  # fmt: skip
     made.filters["name"] = lambda text: readable(text, LONGEST_NAME)
-    made.globals |= {"cell_text": cell_text, "classes": _classes}
+    made.globals |= {"cell_text": lists.cell_text, "classes": _classes}
     return made
 
 
@@ -65,7 +65,7 @@ def _classes(one: lists.Listing) -> list[str]:
     """The classes of a list's columns: what they hold, their least width, and how their texts may be broken."""
     made = []
     for number, column in enumerate(one.columns):
-        texts = [cell_text(row[number]) for row in one.rows]
+        texts = [lists.cell_text(row[number]) for row in one.rows]
         wanted = column.width * 0.7
         names = [column.holds, f"w{min(_WIDTHS, key=lambda known, wanted=wanted: abs(known - wanted))}"]  # type: ignore[misc]
         if column.holds != lists.LONG and all(len(text) <= min(column.width + 2, LONG_WORD) for text in texts):
@@ -110,6 +110,11 @@ def _without(one: lists.Listing, *headings: str) -> lists.Listing:
     return replace(one, columns=tuple(one.columns[number] for number in kept), rows=rows)
 
 
+def _dense(one: lists.Listing) -> lists.Listing:
+    shown, alike = lists.said_once(one, narrow=False)
+    return replace(shown, notes=(*((alike,) if alike else ()), *one.notes))
+
+
 def _lists(contents: Contents) -> dict[str, lists.Listing]:
     sources = evidence.sources(contents)
     beside = tuple(row for row, one in zip(sources.rows, contents.results, strict=True) if not one["chosen"])
@@ -117,8 +122,8 @@ def _lists(contents: Contents) -> dict[str, lists.Listing]:
     many = contents.answer["counts"]["exceeds"] > FEW_EXCEEDANCES
     return {
         **({"by_analyte": lists.exceedances_by_analyte(contents)} if many else {}),
-        "duplicates": _without(lists.duplicates(contents), "Level table", "Why"), "quality": evidence.quality(contents), "checks": evidence.checks(contents),
-        "coverage": evidence.coverage(contents), "deadlines": evidence.deadlines(contents), "papers": evidence.papers(contents),
-        "levels": evidence.levels(contents), "files": evidence.files_read(contents), "settings": evidence.settings(contents),
+        "duplicates": _without(lists.duplicates(contents), "Level table", "Why"), "quality": _dense(evidence.quality(contents)), "checks": evidence.checks(contents),
+        "coverage": _dense(evidence.coverage(contents)), "deadlines": _dense(evidence.deadlines(contents)), "papers": _dense(evidence.papers(contents)),
+        "levels": _dense(evidence.levels(contents)), "files": evidence.files_read(contents), "settings": evidence.settings(contents),
         "beside": replace(sources, title=title, rows=beside),
     }  # fmt: skip

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, TypedDict, TypeVar
 
-from screening.outputs.lists import NUMBER, Amount, Listing, Value
+from screening.outputs.lists import NUMBER, Amount, Listing, Value, cell_text
 from screening.outputs.texts import natural, readable
 
 LONGEST = 12_000
@@ -38,11 +38,6 @@ def list_columns(one: Listing) -> list[Column]:
         values = [row[number] for row in one.rows]
         made.append(column(values, _number_key if shown.holds == NUMBER else _text_key, cell_text))
     return made
-
-
-def cell_text(value: Value) -> str:
-    """The text of a cell of a list."""
-    return value.text if isinstance(value, Amount) else "" if value is None else str(value)
 
 
 def _text_key(value: Value) -> Any:

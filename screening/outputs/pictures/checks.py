@@ -11,6 +11,7 @@ from screening.outputs.pictures.frame import EDGE, LETTER, LINE, about, brief_fo
 from screening.outputs.pictures.letters import cut, width, wrap
 from screening.outputs.pictures.signs import mark
 from screening.outputs.pictures.svg import FAINT, INK, PAPER, Element, box, circle, group, line, sheet, words
+from screening.outputs.texts import natural
 
 WORDS = {
     "rejected": "rejected", "not_detected_at_limit": "not detected at its limit", "open": "open", "biased_low": "likely too low",
@@ -20,6 +21,8 @@ ROW, SIZE, NAME = 11.5, 8.0, 118.0
 UNMARKED = ("ok", "partly", "not_checked", "note")
 FULL, GAP = 36, 40.0
 """Samples below each other, and the room between two blocks of them."""
+MOST_BLOCKS, WIDE, TIGHT = 3, 42.0, 14.0
+"""Blocks side by side, and from one check to the next at most and at least."""
 
 
 def grid(contents: Contents) -> str:
@@ -34,13 +37,12 @@ def grids(contents: Contents) -> list[str]:
         name for name in (found[0]["checks"] if found else {}) if any(row["checks"][name] != "not_checked" for row in found)
     ]
     rank = {state: at for at, state in enumerate(STATES)}
-    rows = sorted(found, key=lambda row: (sorted(rank[state] for state in row["checks"].values()), row["sample_id"]))
+    rows = sorted(found, key=lambda row: (sorted(rank[state] for state in row["checks"].values()), natural(row["sample_id"])))
     clean = sum(not _marked(row) for row in rows)
     title = f"Quality checks: {len(rows) - clean} of {len(rows)} samples {'bears' if len(rows) - clean == 1 else 'bear'} a mark"
     unchecked = [name for name in (found[0]["checks"] if found else {}) if name not in checks]
-    wide = NAME + _step(checks) * len(checks) + GAP
-    side_by_side = max(1, int((LETTER[0] - 2 * EDGE + GAP) // wide)) if len(rows) > FULL else 1
-    full = FULL * side_by_side
+    blocks, step = _blocks(len(rows), len(checks))
+    full = FULL * blocks
     parts = [rows[at : at + full] for at in range(0, len(rows), full)] or [[]]
     return [
         _sheet(
@@ -49,15 +51,21 @@ def grids(contents: Contents) -> list[str]:
             title + (f" (sheet {at} of {len(parts)})" if len(parts) > 1 else ""),
             part,
             checks,
+            step,
             unchecked,
         )
         for at, part in enumerate(parts, start=1)
     ]
 
 
-def _step(checks: Sequence[str]) -> float:
-    """From one check to the next."""
-    return min(42.0, (LETTER[0] - 2 * EDGE - NAME - 40) / max(1, len(checks)))
+def _blocks(rows: int, checks: int) -> tuple[int, float]:
+    """How many blocks stand side by side, and from one check to the next."""
+    room = LETTER[0] - 2 * EDGE
+    for blocks in range(min(MOST_BLOCKS, -(-rows // FULL)), 1, -1):
+        step = (room / blocks - GAP - NAME) / max(1, checks)
+        if step >= TIGHT:
+            return blocks, min(WIDE, step)
+    return 1, min(WIDE, (room - NAME - GAP) / max(1, checks))
 
 
 def _marked(row: dict[str, Any]) -> bool:
@@ -65,14 +73,19 @@ def _marked(row: dict[str, Any]) -> bool:
 
 
 def _sheet(
-    contents: Contents, name: str, title: str, rows: Sequence[dict[str, Any]], checks: Sequence[str], unchecked: Sequence[str]
+    contents: Contents,
+    name: str,
+    title: str,
+    rows: Sequence[dict[str, Any]],
+    checks: Sequence[str],
+    step: float,
+    unchecked: Sequence[str],
 ) -> str:
     edition = contents.review["edition"]
     told = f"review edition {edition['edition']} of {edition['version']}" if edition.get("edition") else "no review edition"
     drawn, y = head(contents, title, [*about(contents), told])
     slant = max((width(check.replace("_", " ")) for check in checks), default=0) * 0.75
     y += slant + 4
-    step = _step(checks)
     for block in range(0, len(rows), FULL):
         left = EDGE + block // FULL * (NAME + step * len(checks) + GAP)
         drawn += _block(rows[block : block + FULL], checks, left, y, step)

@@ -201,6 +201,15 @@ def _inside(edges: Floats, points: Floats) -> Floats:
 
 def _through(ways: Floats, boxes: Floats) -> NDArray[np.bool_]:
     """For each pair of a line and a box whether the line runs through the box (Liang and Barsky 1984)."""
+    found = np.zeros((len(ways), len(boxes)), dtype=bool)
+    if found.size:  # boxes that lie beyond all lines need no look
+        low, high = np.minimum(ways[:, :2], ways[:, 2:]).min(axis=0), np.maximum(ways[:, :2], ways[:, 2:]).max(axis=0)
+        near = np.flatnonzero(((boxes[:, :2] < high) & (boxes[:, 2:] > low)).all(axis=1))
+        found[:, near] = _clipped(ways, boxes[near])
+    return found
+
+
+def _clipped(ways: Floats, boxes: Floats) -> NDArray[np.bool_]:
     x, y = ways[:, 0, None], ways[:, 1, None]
     dx, dy = ways[:, 2, None] - x, ways[:, 3, None] - y
     shape = (len(ways), len(boxes))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 from screening.outputs.pictures.svg import shown
@@ -33,7 +33,12 @@ def _advance(letter: str, bold: bool) -> float:
 
 def width(text: str, size: float = 8, bold: bool = False) -> float:
     """The width of a line of text in points."""
-    return size * sum(_advance(letter, bold) for letter in shown(text))
+    return size * _length(text, bold)
+
+
+@lru_cache(maxsize=8192)
+def _length(text: str, bold: bool) -> float:
+    return sum(_advance(letter, bold) for letter in shown(text))
 
 
 def cut(text: str, room: float, size: float = 8, bold: bool = False) -> str:

@@ -175,7 +175,8 @@ def _name_lines(shape: Shape) -> tuple[list[str], list[str]]:
 def _name(shape: Shape, at: Box, lines: Sequence[str], anchor: str = "start") -> Element:
     x = at.middle[0] if anchor == "middle" else at.x
     texts = [words(x, at.y + 8 + LINE * row, text, 8, fill=FAINT, text_anchor=anchor) for row, text in enumerate(lines)]
-    return group(texts, data_name=shape.id)
+    paper = [box(at.x - 1, at.y, at.width + 2, at.height, fill=PAPER, fill_opacity=0.85)] if anchor == "start" else []
+    return group([*paper, *texts], data_name=shape.id)
 
 
 def _inner_names(ground: Ground, seen: View, room: Room) -> tuple[list[Element], list[Shape]]:

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import shutil
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from screening.decision.contents import Contents, contents_of
-from screening.decision.demo import DAY, run_demo
+from screening.decision.contents import Contents
 from screening.outputs.page import NAME, files
-from screening.store.database import opened
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
@@ -68,21 +65,29 @@ READ_ROWS = """name => {
 }"""
 
 
-def made_page(folder: Path, database: Path, run: str, today: dt.date | None = None) -> Made:
-    """The page of a run, written into a folder."""
-    with opened(database) as connection:
-        contents = contents_of(connection, run, today)
-    path = folder / NAME
+@pytest.fixture(scope="session")
+def demo_page(tmp_path_factory: pytest.TempPathFactory, contents: Contents, demo_run: tuple[Path, str]) -> Made:
+    """The page of the demo."""
+    path = tmp_path_factory.mktemp("demo_page") / NAME
     path.write_bytes(files(contents)[NAME])
-    return Made(contents, path, database)
+    return Made(contents, path, demo_run[0])
 
 
 @pytest.fixture(scope="session")
-def demo_page(tmp_path_factory: pytest.TempPathFactory) -> Made:
-    """The page of the demo."""
-    folder = tmp_path_factory.mktemp("demo_page")
-    done = run_demo(folder)
-    return made_page(folder, folder / "demo.duckdb", done.answer["run"], DAY)
+def small_page(tmp_path_factory: pytest.TempPathFactory, contents: Contents, demo_run: tuple[Path, str]) -> Made:
+    """The page of some places of the demo: all kinds of parts, in more than a hundred rows, and quickly printed."""
+    places = {"TV-T1-W", "TV-PIT-W", "TV-SW-N", "TV-D3", "TV-D1", "TV-T3-W"}
+
+    def there(items: Any) -> list[Any]:
+        return [item for item in items if item["location"] in places]
+
+    outcomes = there(contents.answer["outcomes"])
+    counts = {name: sum(item["outcome"] == name for item in outcomes) for name in contents.answer["counts"]}
+    answer = {**contents.answer, "outcomes": outcomes, "outweighed": there(contents.answer["outweighed"]), "counts": counts}
+    small = replace(contents, answer=answer, results=there(contents.results))
+    path = tmp_path_factory.mktemp("small_page") / NAME
+    path.write_bytes(files(small)[NAME])
+    return Made(small, path, demo_run[0])
 
 
 @pytest.fixture(scope="session")

@@ -15,7 +15,7 @@ import pytest
 from screening.decision.contents import Contents
 from screening.errors import Refused
 from screening.outputs import pictures
-from screening.outputs.pictures import checks, deadlines, levels, plan, profile, wells
+from screening.outputs.pictures import checks, deadlines, levels, plan, profile, raster, wells
 from screening.outputs.pictures.axes import DayAxis, LogAxis, PlainAxis, log_axis
 from screening.outputs.pictures.raster import png
 from tests.outputs.pictures import drawn
@@ -102,7 +102,7 @@ def test_an_open_row_without_a_level_is_listed_as_open() -> None:
     """As under a table of which only a part was read: nothing to divide by, and not clean."""
     unread = outcome("B-1", "Xylenol", "3", outcome="open", because="level not available: read only in part")
     (svg,) = levels.dot_plots(contents_of("", [unread, outcome("B-1", "Pyrene", "2"), outcome("B-1", "Benzene", "3")]))
-    picture = drawn.root(svg)
+    picture = drawn.read(svg)
     assert "Soil: 1 of 1 analytes with a level exceeds it somewhere; 1 more is open; 1 has no level" in said(picture)
     assert "Xylenol: open" in (picture.findtext(f"{SVG}desc") or "") and "Xylenol" in said(picture)
 
@@ -196,11 +196,14 @@ def test_the_grid_of_checks(contents: Contents) -> None:
 def test_pictures_are_the_same_bytes_again(contents: Contents, demo_pictures: Mapping[str, str]) -> None:
     assert plan.site_plan(contents) == demo_pictures["plan"] and deadlines.strip(contents) == demo_pictures["pictures/deadlines"]
     assert {"pictures/levels-1", "pictures/profiles-1", "pictures/checks-1", "pictures/statistics-1"} <= demo_pictures.keys()
-    small = png(demo_pictures["plan"], 400)
-    assert small == png(demo_pictures["plan"], 400) and int.from_bytes(small[16:20], "big") == 400
+    again = png.__wrapped__
+    small = again(demo_pictures["plan"], 200)
+    assert small == again(demo_pictures["plan"], 200) and int.from_bytes(small[16:20], "big") == 200
 
 
-def test_files_are_svg_and_png_of_each() -> None:
+def test_files_are_svg_and_png_of_each(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(raster, "PLAN_WIDTH", 220)
+    monkeypatch.setattr(raster, "PRINT_WIDTH", 165)  # a tenth of the pixels across that are printed
     made = pictures.files(contents_of("", [outcome("A", amount="3")], review=json.loads('{"grid": [], "edition": {}}')))
     assert {name.rpartition(".")[0] for name in made} == {
         "plan",
@@ -208,4 +211,6 @@ def test_files_are_svg_and_png_of_each() -> None:
         "pictures/profiles-1",
         "pictures/deadlines",
     }
+    widths = {name: int.from_bytes(content[16:20], "big") for name, content in made.items() if name.endswith("png")}
+    assert widths.pop("plan.png") == 220 and set(widths.values()) == {165}
     assert all(bool(re.match(rb"<svg " if name.endswith("svg") else rb"\x89PNG", content)) for name, content in made.items())

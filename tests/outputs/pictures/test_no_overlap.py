@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from itertools import combinations
 from typing import Any
 
@@ -36,8 +37,8 @@ def check(pictures: list[str]) -> None:
             assert area.left >= 0 and area.top >= 0 and area.right <= wide and area.bottom <= high, f"{area} leaves the sheet"
 
 
-def test_the_demo(contents: Contents) -> None:
-    check(sheets(contents))
+def test_the_demo(demo_pictures: Mapping[str, str]) -> None:
+    check([svg for name, svg in demo_pictures.items() if name.startswith("plan")])
 
 
 @pytest.fixture(scope="module")
@@ -73,7 +74,7 @@ spots = st.lists(
 )  # fmt: skip
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(spots, st.lists(names, min_size=14, max_size=14, unique=True), st.sampled_from(("located", "sketched", "half")))
 def test_any_small_site(found: list[tuple[Any, ...]], called: list[str], how: str) -> None:
     """Places may lie on one spot, have no result at all, or no coordinates."""

@@ -62,7 +62,7 @@ for (const [name, sort] of [["exceeds", { column: "ratio", down: true }], ["open
 const form = document.getElementById("filters");
 const selects = [...form.querySelectorAll("select[data-filter]")];
 const search = document.getElementById("words");
-const SEARCHED = ["location", "sample", "sampled", "medium", "analyte", "cas", "method", "result", "unit", "table", "because"];
+const SEARCHED = ["location", "sample", "depth", "sampled", "medium", "analyte", "cas", "method", "result", "unit", "table", "because"];
 
 function fillSelects() {
   for (const select of selects) {

@@ -1,0 +1,127 @@
+"""A portfolio gives each site the outcomes that `screen` gives it, whichever engine runs the query.
+
+`make portfolio-check` holds every screen that the other tests make against that of a portfolio as well.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from screening.portfolio import verdicts
+from screening.screen.outcomes import OUTCOMES
+from tests.conftest import Office
+from tests.portfolio.same import NONE, difference, hold_beside, told_by, told_one_by_one
+
+ROOM = Path(verdicts.__file__).resolve().parents[1]
+ON = ("--levels-on", "2020-01-01")
+"""A day on which both sites' tables were in force."""
+SMALL = [
+    word
+    for key in ("shuffle.partitions=1", "codegen.wholeStage=false", "adaptive.enabled=false")
+    for word in ("--spark", f"spark.sql.{key}")
+]
+"""What saves Spark its preparations for large data."""
+METALS = [
+    {"sample_id": f"B-{at}", "location": f"L-{at}", "medium": medium, "analyte": analyte, "result": result, "unit": unit, "basis": basis,
+     "depth_top": "3", "depth_unit": "ft", "sampled_at": "2025-05-06"}
+    for at, (medium, analyte, result, unit, basis) in enumerate(
+        [
+            ("soil", "Benzene", "0.03", "mg/kg", "dry"), ("soil", "Benzene", "0.0300001", "mg/kg", "dry"),
+            ("soil", "Benzo(a)pyrene", "<0.2", "mg/kg", "dry"), ("soil", "Lead", "260", "mg/kg", "as_received"),
+            ("groundwater", "Benzene", "0.0051", "mg/L", ""), ("groundwater", "Chromium", "60", "ug/L", ""),
+            ("groundwater", "m,p-Xylene", "900", "ug/L", ""), ("groundwater", "o-Xylene", "101", "ug/L", ""),
+            ("sediment", "Benzene", "3", "mg/kg", "dry"),
+        ]
+    )
+]  # fmt: skip
+"""Invented: at and just above a level, a limit above it, no basis of comparison, species, a sum, a medium without levels."""
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Office:
+    """The demo's store, and a second site under tables of another place with equivalents."""
+    office = Office(tmp_path_factory.mktemp("shop"))
+    office.run("demo", office.folder / "demo")
+    shutil.copy(office.folder / "demo" / "demo.duckdb", office.database)
+    levels = '"us-wa/soil-method-a-recalled", "us-wa/groundwater-method-a-recalled"'
+    text = f'[site]\nid = "birch"\nname = "Birch (invented)"\nplace = "us-wa"\n[screening]\nlevels = [{levels}]\n'
+    assert office.site(text).status == 0
+    assert office.run("import", office.deliverable("birch.csv", METALS), "--site", "birch").status in (0, 3)
+    return office
+
+
+@pytest.fixture(scope="module")
+def written(shop: Office) -> Path:
+    """Both sites as a portfolio."""
+    said = shop.run("portfolio", "write", shop.folder / "written")
+    assert said.status == 0, said.error
+    return shop.folder / "written"
+
+
+def ids(office: Office) -> list[str]:
+    return [one["id"] for one in office.run("site", "list").document["sites"]]
+
+
+def test_as_screen_says_site_by_site(shop: Office, written: Path) -> None:
+    sites = ids(shop)
+    assert len(sites) == 2
+    document = shop.run("portfolio", "screen", written, "--to", shop.folder / "by-duckdb", *ON).document
+    answers = {site: shop.run("screen", "--site", site, *ON).document for site in sites}
+    assert difference(told_one_by_one(answers), told_by(shop.folder / "by-duckdb")) == NONE
+    assert document["counts"] == {name: sum(answer["counts"][name] for answer in answers.values()) for name in OUTCOMES}
+    assert {name for name in OUTCOMES if document["counts"][name]} == {*OUTCOMES}
+
+
+@pytest.mark.parametrize("rule", ["parent", "mean"])
+def test_under_another_rule_of_duplicates(shop: Office, rule: str) -> None:
+    words = ("screen", "--site", next(site for site in ids(shop) if site != "birch"), *ON, "--setting", f"duplicate_rule={rule}")
+    hold_beside(shop, words, shop.run(*words).document)
+
+
+def test_by_spark_as_by_duckdb(shop: Office, written: Path) -> None:
+    pytest.importorskip("pyspark")
+    if not shutil.which("java"):
+        pytest.skip("Apache Spark needs Java")
+    words = ("portfolio", "screen", written, "--engine", "spark", "--master", "local[1]", *SMALL, "--to")
+    said = shop.run(*words, shop.folder / "by-spark", *ON)
+    assert said.document, said.error
+    other = shop.run("portfolio", "screen", written, "--to", shop.folder / "beside-spark", *ON).document
+    assert said.document["tables"] == other["tables"]
+    assert difference(told_by(shop.folder / "by-spark"), told_by(shop.folder / "beside-spark")) == NONE
+
+
+def test_both_queries_judge_in_the_same_words() -> None:
+    judged = re.compile(r"CASE\s+WHEN kind = 'no_level'.*?END AS outcome", re.DOTALL)
+    texts = [(ROOM / path).read_text(encoding="utf-8") for path in ("screen/compare.sql", "portfolio/verdicts.sql")]
+    one, other = (" ".join(found[0].split()) for text in texts if (found := judged.search(text)))
+    assert one == other
+
+
+def test_every_amount_is_told_or_counted_in_a_sum(written: Path, shop: Office) -> None:
+    import duckdb
+
+    lost = duckdb.execute(
+        f"SELECT analyte FROM read_parquet('{written}/value/*.parquet') AS v "
+        f"ANTI JOIN read_parquet('{shop.folder}/by-duckdb/outcome/*.parquet') AS o ON o.value_no = v.value_no "
+        f"ANTI JOIN read_parquet('{written}/pair/*.parquet') AS p ON p.mean_no = v.value_no"  # a mean stands only where the rule says
+    ).fetchall()
+    assert {name for (name,) in lost} <= {"m,p-Xylene", "o-Xylene"}
+
+
+def test_what_is_refused(shop: Office, written: Path) -> None:
+    folder = shop.folder
+    assert "is there already" in shop.run("portfolio", "write", written).error
+    assert "is in test.duckdb as well" in shop.run("portfolio", "write", folder / "two", "--store", shop.database).error.replace(
+        f"{folder}/", ""
+    )
+    assert "is unknown" in shop.run("portfolio", "write", folder / "two", "--site", "nowhere").error
+    assert "is no portfolio" in shop.run("portfolio", "screen", folder, "--to", folder / "three").error
+    assert "has this table" in shop.run("portfolio", "screen", written, "--to", folder / "three", "--levels", "us-ak/x").error
+    said = shop.run("portfolio", "screen", written, "--to", folder / "three", "--levels-on", "1950-01-01").document
+    assert {one["site"] for one in said["refused"]} == {*ids(shop)}
+    assert not (folder / "two").exists()
+    assert not [path for path in folder.iterdir() if path.name.startswith(".")]
