@@ -33,7 +33,7 @@ def summary_lines(answer: Mapping[str, Any]) -> list[str]:
     return said
 
 
-MOST, LONG = 25, 300
+MOST, LONG = 25, 200
 """Lines of a list on a first page, and letters of a line; the lists themselves hold all."""
 
 
