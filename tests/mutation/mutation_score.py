@@ -32,7 +32,7 @@ import screening
 KILLERS = Path(__file__).parent / "killers.csv"
 OWN = {
     "screening/screen/compare.sql": ("tests/rules/test_comparison.py",),
-    "screening/screen/measure.py": ("tests/rules/test_bounds.py", "tests/rules/test_outcomes.py"),
+    "screening/screen/measure.py": ("tests/rules/test_bounds.py", "tests/rules/test_outcomes.py", "tests/rules/test_fractions.py"),
     "screening/screen/states.py": ("tests/rules/test_facts_of_a_sample.py", "tests/rules/test_results_that_decide.py"),
     "screening/screen/ranges.py": ("tests/rules/test_facts_of_a_sample.py", "tests/rules/test_measured_conditions.py"),
     "screening/screen/equivalents.py": ("tests/rules/test_decided_after.py", "tests/rules/test_outcomes.py"),
