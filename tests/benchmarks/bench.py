@@ -20,8 +20,7 @@ from typing import Any
 import duckdb
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
-import by_hand
-from generator import Size, site_file, write_csv, write_xlsx
+from generator import SUBSTANCES, Size, site_file, write_csv, write_xlsx
 from measure import PYTHON, ROOT, Taken, exponent, machine, row, run, screening
 
 HERE = Path(__file__).resolve().parent
@@ -147,10 +146,11 @@ class Bench:
 
 def same_verdicts(answer: dict[str, Any], by_hand_file: Path) -> str:
     """How many verdicts the tool and the pandas script share; the first that differ are named."""
-    names = by_hand.RENAMED
+    with SUBSTANCES.open(newline="", encoding="utf-8") as file:
+        numbers = {one["name"]: one["cas"] or one["name"] for one in csv.DictReader(file)}
     with by_hand_file.open(newline="", encoding="utf-8") as file:
-        hand = {(one["Sample ID"], names.get(one["Compound"], one["Compound"])): one["outcome"] for one in csv.DictReader(file)}
-    tool = {(one["sample_id"], one["analyte"]): one["outcome"] for one in answer["outcomes"]}
+        hand = {(one["Sample ID"], numbers[one["Compound"]]): one["outcome"] for one in csv.DictReader(file)}
+    tool = {(one["sample_id"], one["cas"] or one["analyte"]): one["outcome"] for one in answer["outcomes"]}
     differ = [
         f"{key}: {tool.get(key)} / by hand {hand.get(key)}" for key in sorted({*hand, *tool}) if tool.get(key) != hand.get(key)
     ]
