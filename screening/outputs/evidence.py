@@ -186,11 +186,11 @@ def _printed(text: str) -> Amount:
 def sources(contents: Contents) -> Listing:
     """Every number of the deliverables with the cell it came from, as received and in the normal unit."""
     columns = (
-        Column("Sample", TEXT, 15), Column("Laboratory sample", TEXT, 15), Column("Kind", TEXT, 18), Column("Location", TEXT, 12),
-        Column("Depth", TEXT, 8), Column("Medium", TEXT, 12), Column("Analyte", TEXT, 25), Column("CAS number", TEXT, 12), Column("Result", NUMBER, 11),
-        Column("Unit", TEXT, 8), Column("Basis", TEXT, 11), Column("Lab flag", TEXT, 7), Column("Review", TEXT, 14), Column("Dilution", NUMBER, 8),
-        Column("Method", TEXT, 18), Column("Chosen", TEXT, 16), Column("As received", TEXT, 14), Column("File", TEXT, 26), Column("Sheet", TEXT, 12),
-        Column("Row", NUMBER, 7), Column("Column", TEXT, 8), Column("Deliverable", TEXT, 13),
+        Column("Sample", TEXT, 15), Column("Laboratory sample", TEXT, 15, False), Column("Kind", TEXT, 18, False), Column("Location", TEXT, 12),
+        Column("Depth", TEXT, 8), Column("Medium", TEXT, 12, False), Column("Analyte", TEXT, 25), Column("CAS number", TEXT, 12, False), Column("Result", NUMBER, 11),
+        Column("Unit", TEXT, 8), Column("Basis", TEXT, 11, False), Column("Lab flag", TEXT, 7, False), Column("Review", TEXT, 14, False), Column("Dilution", NUMBER, 8, False),
+        Column("Method", TEXT, 18, False), Column("Chosen", TEXT, 16), Column("As received", TEXT, 14), Column("File", TEXT, 26), Column("Sheet", TEXT, 12),
+        Column("Row", NUMBER, 7), Column("Column", TEXT, 8), Column("Deliverable", TEXT, 13, False),
     )  # fmt: skip
     rows = tuple(
         (
