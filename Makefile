@@ -93,9 +93,10 @@ wheel-check: $(VENV)/.ready
 	build/wheel-check/venv/bin/python -m pip install --quiet --disable-pip-version-check -c requirements.lock dist/*.whl
 	cd build/wheel-check && venv/bin/screening demo wheel-demo
 
-# Apache Spark, which one test needs (half a gigabyte; it wants Java as well)
+# the extra spark (half a gigabyte; it wants Java as well), and the same screens by Spark as by DuckDB
 spark: $(VENV)/.ready
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check $$(sed -n 's/^# spark: //p' requirements.lock)
+	SCREENING_SPARK=1 $(BIN)/python -m pytest -n 0 tests/portfolio -k by_spark
 
 # versions only; run in an environment that holds the newest allowed versions, with the extra spark
 lock: $(VENV)/.ready

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 from pathlib import Path
@@ -82,6 +83,7 @@ def test_under_another_rule_of_duplicates(shop: Office, rule: str) -> None:
     hold_beside(shop, words, shop.run(*words).document)
 
 
+@pytest.mark.skipif("SCREENING_SPARK" not in os.environ, reason="a minute of Spark; 'make spark' runs it")
 def test_by_spark_as_by_duckdb(shop: Office, written: Path) -> None:
     pytest.importorskip("pyspark")
     if not shutil.which("java"):
