@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 INPUTS ?= 100000
 KILLS ?= 240
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full nightly faults fuzz fuzz-guided audit lock wheel-check spark clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full nightly faults fuzz fuzz-guided audit lock wheel-check spark-there spark clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -93,9 +93,12 @@ wheel-check: $(VENV)/.ready
 	build/wheel-check/venv/bin/python -m pip install --quiet --disable-pip-version-check -c requirements.lock dist/*.whl
 	cd build/wheel-check && venv/bin/screening demo wheel-demo
 
-# the extra spark (half a gigabyte; it wants Java as well), and the same screens by Spark as by DuckDB
-spark: $(VENV)/.ready
+# the extra spark (half a gigabyte)
+spark-there: $(VENV)/.ready
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check $$(sed -n 's/^# spark: //p' requirements.lock)
+
+# the same screens by Spark as by DuckDB; wants Java
+spark: spark-there
 	SCREENING_SPARK=1 $(BIN)/python -m pytest -n 0 tests/portfolio -k by_spark
 
 # versions only; run in an environment that holds the newest allowed versions, with the extra spark
