@@ -118,3 +118,14 @@ def test_a_total_below_its_parts_clears_no_more_than_the_parts_do(
 ) -> None:
     (found,) = _here(rule, "8", "Total xylenes", _rows({"Total xylenes": "<5"}), _rows(parts))
     assert (found["outcome"], found["upper"]) == (outcome, upper)
+
+
+def test_a_sum_with_all_its_parts_goes_before_one_with_more_of_more(rule: Any) -> None:
+    """The table's own two parts, both there, against three of the four of the vocabulary: 1 and 1 are 2, not 52 and more."""
+    rule.table(
+        HEAD + "Total trihalomethanes,,soil,10,mg/kg,made up,made up\n",
+        '[[sums]]\nanalyte = "Total trihalomethanes"\nmembers = ["Chloroform", "Bromoform"]\n',
+    )
+    amounts = {"Chloroform": "1", "Bromoform": "1", "Bromodichloromethane": "50"}
+    rule.results([{**HERE, "analyte": analyte, "result": result} for analyte, result in amounts.items()])
+    assert rule.outcomes()["A", "Total trihalomethanes"] == "does_not_exceed"

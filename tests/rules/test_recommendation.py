@@ -89,6 +89,10 @@ def test_water_met_wants_a_result_of_groundwater(medium: str, closure: Any, stat
     assert _advice(_outcome(PASSED, medium=medium), water="true", closure=closure).status == status
 
 
+def test_one_result_of_groundwater_among_others_will_do() -> None:
+    assert _advice(_outcome(PASSED), _outcome(PASSED, medium="groundwater"), water="true").status == "not_triggered"
+
+
 @pytest.mark.parametrize(
     ("signs", "triggers"),
     [('"free_product"', True), ('"sheen"', True), ('"odour"', False), ('"odour", "sheen"', True), ("", False)],
