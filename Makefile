@@ -40,7 +40,7 @@ unit-factors: $(VENV)/.ready
 detection-score: $(VENV)/.ready
 	$(BIN)/python tests/corpus/score.py
 
-# how often each confidence limit holds the true mean, with fixed seeds (about three minutes)
+# how often each confidence limit holds the true mean, with fixed seeds (some minutes)
 coverage-of-limits: $(VENV)/.ready
 	$(BIN)/python tests/statistics/coverage_of_limits.py
 
