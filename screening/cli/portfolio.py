@@ -10,6 +10,9 @@ import click
 from screening.cli.common import NEEDS_EYES, PATH, Day, LevelsOn, Session, command, global_options, pairs
 from screening.cli.group import screening
 
+FEW = 9
+"""Sites that are named where there are many."""
+
 
 @screening.group("portfolio")
 @global_options
@@ -98,10 +101,12 @@ def screen(
                 f"{one['does_not_exceed']} do not exceed",
                 highlight=False, soft_wrap=True,
             )  # fmt: skip
-        if document["sites_with_rows_held_back"]:
-            said.print(
-                f"{document['sites_with_rows_held_back']} sites have rows held back, which are not screened", highlight=False
-            )
+        for words in ("rows held back", "samples missing", "nothing compared"):
+            if sites := document[f"sites_with_{words.replace(' ', '_')}"]:
+                more = f" and {len(sites) - FEW} more" if len(sites) > FEW else ""
+                said.print(
+                    f"not clean, with {words}: {', '.join(sites[:FEW])}{more}", highlight=False, soft_wrap=True, markup=False
+                )
         for one in document["refused"]:
             said.print(f"not screened: {one['site']}: {one['reason']}", highlight=False, soft_wrap=True, markup=False)
         for text in document["assumptions"]:

@@ -12,7 +12,6 @@ from screening.store.database import SETTINGS
 if TYPE_CHECKING:
     import duckdb
 
-NAMES = ("duckdb", "spark")
 MEMORY = "1200MB"
 """What DuckDB may take before it puts work on the disk; reading and writing Parquet takes some more."""
 
@@ -139,7 +138,7 @@ _DEFAULTS = {
 
 
 def engine(name: str, scratch: Path, master: str = "", options: Mapping[str, str] | None = None) -> Engine:
-    """The engine of a name of `NAMES`. Raises `Misuse` for words that are none of its."""
+    """The engine 'duckdb' or 'spark'. Raises `Misuse` for words that are none of its."""
     if name == "spark":
         return Spark(scratch, master, options)
     if master or options:

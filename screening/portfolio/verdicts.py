@@ -49,6 +49,15 @@ SELECT level_table, version, count(*), {", ".join(f"sum(CASE WHEN {name} > 0 THE
     {", ".join(f"sum({name})" for name in OUTCOMES)}
 FROM site_count GROUP BY level_table, version ORDER BY level_table, version
 """
+_UNSETTLED = {
+    "sites_with_rows_held_back": "SELECT s.site FROM site AS s JOIN scheme_site AS a ON a.site_no = s.site_no WHERE s.held_back > 0 ORDER BY s.site",
+    "sites_with_samples_missing": "SELECT s.site FROM site AS s JOIN scheme_site AS a ON a.site_no = s.site_no WHERE s.gaps > 0 ORDER BY s.site",
+    "sites_with_nothing_compared": (
+        "SELECT a.site FROM scheme_site AS a ANTI JOIN (SELECT site FROM site_count WHERE exceeds + does_not_exceed > 0) AS c "
+        "ON c.site = a.site ORDER BY a.site"
+    ),
+}
+"""Sites whose counts alone would say too little: `screen` leaves such a site undetermined."""
 
 
 @dataclass(frozen=True)
@@ -104,18 +113,18 @@ def screen_portfolio(
             found.write(_OF_SITE, beside / "site_count")
             found.parquet("site_count", beside / "site_count", _SITE_COUNT)
             tables = found.rows(_OF_TABLE)
-            (held,) = found.rows("SELECT sum(CASE WHEN held_back > 0 THEN 1 ELSE 0 END) FROM site")
+            unsettled = {name: [site for (site,) in found.rows(query)] for name, query in _UNSETTLED.items()}
             version = found.version
         finally:
             found.close()
             shutil.rmtree(scratch, ignore_errors=True)
-    return _document(folder, to, version, tables, laws, len(sites), int(held[0] or 0))
+    return _document(folder, to, version, tables, laws, len(sites), unsettled)
 
 
 def needs_eyes(document: Mapping[str, Any]) -> bool:
-    """Whether something exceeds or is open, rows are held back, or a site could not be answered."""
+    """Whether something exceeds or is open, or a site is not answered whole: refused, with rows held back, gaps or nothing compared."""
     counts = document["counts"]
-    return bool(counts["exceeds"] or counts["open"] or document["sites_with_rows_held_back"] or document["refused"])
+    return bool(counts["exceeds"] or counts["open"] or document["refused"] or any(document[name] for name in _UNSETTLED))
 
 
 def _shapes_there(folder: Path) -> set[str]:
@@ -166,7 +175,13 @@ def _refuse_undated(found: Engine, laws: Laws) -> None:
 
 
 def _document(
-    folder: Path, to: Path, version: str, tables: Sequence[tuple[Any, ...]], laws: Laws, sites: int, held: int
+    folder: Path,
+    to: Path,
+    version: str,
+    tables: Sequence[tuple[Any, ...]],
+    laws: Laws,
+    sites: int,
+    unsettled: Mapping[str, Sequence[str]],
 ) -> dict[str, Any]:
     found = [
         {
@@ -177,7 +192,7 @@ def _document(
     ]  # fmt: skip
     return {
         "portfolio": str(folder), "engine": version, "sites": sites - len(laws.refused), "refused": laws.refused,
-        "sites_with_rows_held_back": held, "tables": found, "assumptions": laws.assumptions,
+        **unsettled, "tables": found, "assumptions": laws.assumptions,
         "counts": {name: sum(one[name] for one in found) for name in OUTCOMES},
         "files": [str(to / name) for name in ("outcome", "site_count", "law")], "caution": CAUTION,
     }  # fmt: skip
