@@ -11,6 +11,7 @@ from typing import Any
 from screening.errors import Refused
 from screening.files import read_text, write_text
 from screening.levels.versions import Texts
+from screening.store.fill import columns_of
 
 FORM = 1
 """Raised whenever the files of a portfolio get another meaning."""
@@ -38,7 +39,7 @@ SHAPES: Mapping[str, str] = {
 }
 """The folders of a portfolio and their columns. Amounts are in mg/kg (solids) or ug/L (waters); a value has bounds between
 which the true amount lies; ``derived`` is '' for a delivered value, else sum, equivalent, species or fraction."""
-VALUE_COLUMNS = tuple(column.split()[0] for column in _VALUE.replace("(18, 6)", "").replace("(38, 18)", "").split(", "))
+VALUE_COLUMNS = tuple(name for name, _ in columns_of(_VALUE))
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from screening.portfolio.engines import Engine, engine
 from screening.portfolio.law import LAW_SHAPES, Laws, Question, SiteRow, laws_of
 from screening.portfolio.shape import SHAPES, VALUE_COLUMNS, read_manifest
 from screening.screen.outcomes import OUTCOMES
-from screening.store.fill import fill
+from screening.store.fill import columns_of, fill
 
 CAUTION = (
     "A screening aid for a licensed professional's decision: the current rule decides, each level and its transcription must be "
@@ -144,9 +144,7 @@ def _law_there(laws: Laws) -> set[str]:
     for mark, name, column in (
         ("stands_in", "level_row", "stand_in"), ("perhaps", "covered", "perhaps"), ("several", "scheme_site", "several"),
     ):  # fmt: skip
-        at = [words.split()[0] for words in LAW_SHAPES[name].replace("(38, 18)", "").replace("(10, 3)", "").split(", ")].index(
-            column
-        )
+        at = [one for one, _ in columns_of(LAW_SHAPES[name])].index(column)
         there |= {mark} if any(row[at] for row in laws.rows[name]) else set()
     return there | ({"together"} if not all(row[-1] for row in laws.rows["level_row"]) else set())
 

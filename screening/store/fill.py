@@ -15,6 +15,11 @@ AT_ONCE = 200_000
 """Rows handed over at a time."""
 
 
+def columns_of(columns: str) -> list[tuple[str, str]]:
+    """Names and types of columns written as for `fill`."""
+    return [tuple(column.split(" ", 1)) for column in _BETWEEN.split(columns.strip())]
+
+
 def fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: Sequence[Sequence[object]]) -> None:
     """Make a temporary table of rows; ``columns`` are names with types, as "id BIGINT, level DECIMAL(38, 18)".
 
@@ -22,7 +27,7 @@ def fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: 
     so that no type but the column's own decides how many of their digits are kept.
     """
     connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({columns})")
-    types = [column.split(" ", 1)[1] for column in _BETWEEN.split(columns)]
+    types = [kind for _, kind in columns_of(columns)]
     picked = ", ".join(f"CAST(unnest(${at}) AS {kind})" for at, kind in enumerate(types, start=1))
     for first in range(0, len(rows), AT_ONCE):
         lists = [[_text(value) for value in values] for values in zip(*rows[first : first + AT_ONCE], strict=True)]
