@@ -93,6 +93,8 @@ def _parts(measured: Sequence[Row], listed: Sequence[Row], high: float) -> list[
         fits = int(room // high)
         spare = room - high * min(len(measured), fits) - (56 if measured else 0)
         more = max(0, int(spare // LINE)) if len(measured) <= fits else 0
+        if measured and more < len(listed) <= room // LINE:  # whole on the next sheet, instead of its last few lines
+            more = 0
         parts.append((measured[:fits], listed[:more]))
         measured, listed = measured[fits:], listed[more:]
     return parts

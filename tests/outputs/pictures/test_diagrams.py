@@ -214,3 +214,13 @@ def test_files_are_svg_and_png_of_each(monkeypatch: pytest.MonkeyPatch) -> None:
     widths = {name: int.from_bytes(content[16:20], "big") for name, content in made.items() if name.endswith("png")}
     assert widths.pop("plan.png") == 220 and set(widths.values()) == {165}
     assert all(bool(re.match(rb"<svg " if name.endswith("svg") else rb"\x89PNG", content)) for name, content in made.items())
+
+
+def test_a_list_that_fits_a_sheet_is_not_torn_for_its_last_lines() -> None:
+    with_level = [levels.Row("soil", f"A{at}", "t", ({"outcome": "exceeds", "level": "1", "ratio": "2"},)) for at in range(20)]
+    without = [levels.Row("soil", f"B{at}", "t", ({"outcome": "no_level", "level": None, "ratio": None},)) for at in range(30)]
+    parts = levels._parts(with_level, without, levels.ROW)
+    assert sum(len(measured) for measured, _ in parts) == 20
+    assert [len(listed) for _, listed in parts if listed] == [30]
+    short = levels._parts(with_level[:2], without[:3], levels.ROW)
+    assert [(len(measured), len(listed)) for measured, listed in short] == [(2, 3)]
