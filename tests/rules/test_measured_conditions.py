@@ -74,8 +74,10 @@ def test_an_unknown_depth_may_take_the_strictest_layer(rule: Any) -> None:
 
 
 def test_a_depth_below_all_layers_has_no_level_and_says_why(rule: Any) -> None:
-    (found,) = _depths(rule, ("12", "13", "ft"))
-    assert found["outcome"] == "no_level" and "depth 12 to 13 ft lies in no range" in found["because"]
+    found = _depths(rule, ("12", "13", "ft"), ("15", "15", "ft"))
+    assert [one["outcome"] for one in found] == ["no_level", "no_level"]
+    told = "depth 12 to 13 ft lies in no range", "depth 15 ft lies in no range"
+    assert [[words in one["because"] for words in told] for one in found] == [[True, False], [False, True]]
 
 
 def test_only_the_top_counts_where_the_table_says_so(rule: Any) -> None:
@@ -257,7 +259,12 @@ def test_only_a_usable_amount_of_the_sample_itself_measures(rule: Any, hardness:
 
 def test_two_runs_of_the_measured_amount_are_one(rule: Any) -> None:
     found = _lead_at(rule, {"result": "150", "dilution": "1"}, {"result": "50", "dilution": "5"})
-    assert found["outcome"] == "does_not_exceed" and "hardness 150000" in found["because"]
+    assert found["outcome"] == "does_not_exceed" and found["because"].endswith("hardness 150000")
+
+
+def test_two_amounts_that_measure_are_told_as_a_span(rule: Any) -> None:
+    found = _lead_at(rule, {"result": "150", "fraction": "total"}, {"result": "200", "fraction": "dissolved"})
+    assert found["because"].endswith("hardness 150000 to 200000")
 
 
 def test_an_unusable_amount_is_told(rule: Any) -> None:
