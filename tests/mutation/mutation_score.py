@@ -49,7 +49,7 @@ OWN = {
     "screening/levels/phase_in.py": ("tests/levels/test_phase_in.py", "tests/rules/test_versions_in_use.py"),
     "screening/levels/shares.py": ("tests/levels/test_shares.py",),
     "screening/levels/figures.py": ("tests/levels/test_figures.py", "tests/levels/test_table.py"),
-    "screening/levels/facts.py": ("tests/levels/test_ranges.py", "tests/levels/test_table.py", "tests/rules/test_measured_conditions.py", "tests/rules/test_results_that_decide.py"),
+    "screening/levels/facts.py": ("tests/levels/test_ranges.py", "tests/levels/test_table.py", "tests/levels/test_choose.py::test_values_of_a_condition_neither_lie_apart_nor_apply_together_unless_the_table_says_so", "tests/rules/test_measured_conditions.py", "tests/rules/test_results_that_decide.py"),
     "screening/quality/chosen.py": ("tests/rules/test_chosen.py", "tests/rules/test_sampling_days.py", "tests/acceptance/test_at_04_two_runs.py"),
     "screening/quality/dry.py": ("tests/rules/test_dry.py", "tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
     "screening/decision/recommend.py": ("tests/rules/test_recommendation.py",),
