@@ -6,7 +6,7 @@ import csv
 import json
 import os
 import shutil
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
@@ -38,7 +38,7 @@ class Office:
     """A store in a folder of its own, and the command line on it."""
 
     begun: ClassVar[dict[str, tuple[Said, bytes]]] = {}
-    """What the command said of a new store's first site, and the store: most tests begin so."""
+    """What new stores began with of late: what the command said, and the store."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -94,14 +94,21 @@ class Office:
         """Add a site from the text of a site file."""
         path = self.folder / "site.toml"
         path.write_text(text, encoding="utf-8")
+        return self.begin(text, lambda: self.run("site", "add", path))
+
+    def begin(self, asked: object, make: Callable[[], Said]) -> Said:
+        """What ``make`` does in the store; where there is none yet, it is done once for what is asked, and copied."""
         if self._path.exists():
-            return self.run("site", "add", path)
-        if text not in self.begun:
-            said = self.run("site", "add", path)
+            return make()
+        key = repr(asked)
+        if key not in self.begun:
+            said = make()
             if said.status or not self.database.exists():
                 return said
-            self.begun[text] = said, self.database.read_bytes()
-        said, store = self.begun[text]
+            self.begun[key] = said, self.database.read_bytes()
+            if len(self.begun) > 20:
+                del self.begun[next(iter(self.begun))]
+        said, store = self.begun[key]
         self._path.write_bytes(store)
         return said
 

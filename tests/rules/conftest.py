@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.conftest import Office
+from tests.conftest import Office, Said
 
 FACTS = """\
 title = "A table made up for tests"
@@ -49,8 +49,14 @@ class Rule:
         (folder / "table.toml").write_text(FACTS.replace(*facts) + more + "\n" + versions, encoding="utf-8")
         for first, text in texts.items():
             (folder / f"{first}.csv").write_text(text, encoding="utf-8")
-            said = self.office.run("levels", "add", folder / f"{first}.csv", "--by", "Nobody", "--why", "a test")
-            assert said.status == 0, said.error
+
+        def add() -> Said:
+            for first in texts:
+                said: Said = self.office.run("levels", "add", folder / f"{first}.csv", "--by", "Nobody", "--why", "a test")
+                assert said.status == 0, said.error
+            return said
+
+        self.office.begin((name, texts, more, versions, facts), add)
 
     def results(self, rows: Iterable[Mapping[str, object]], more: str = "", *, reviewed: bool = False) -> None:
         """A site screened by the table, and a deliverable; soil is dry and every run undiluted unless a row says else.
