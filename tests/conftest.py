@@ -16,7 +16,8 @@ import pytest
 from click.testing import CliRunner
 
 from screening.cli.main import commands
-from screening.store.database import connected
+from screening.decision.listing import list_results
+from screening.store.database import connected, opened
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -90,6 +91,11 @@ class Office:
 
         hold_beside(self, words, answer)
 
+    def stored(self, site: str = "one") -> list[dict[str, Any]]:
+        """What `results --all` tells of a site, without the table for people, which takes longer than the reading."""
+        with opened(self._path) as connection:
+            return list_results(connection, site, everything=True)
+
     def site(self, text: str) -> Said:
         """Add a site from the text of a site file."""
         path = self.folder / "site.toml"
@@ -140,7 +146,9 @@ def office(tmp_path: Path) -> Office:
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Office:
     """An office that the tests of one module share: what takes long is imported once."""
-    return Office(tmp_path_factory.mktemp("desk"))
+    made = Office(tmp_path_factory.mktemp("desk"))
+    made.kept_open = True
+    return made
 
 
 @pytest.fixture(scope="session")
