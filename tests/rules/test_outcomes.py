@@ -224,6 +224,7 @@ def test_a_sum_of_one_part_shows_its_review_and_a_reported_total_only_its_own(sc
 def test_a_sum_shows_what_the_review_says_of_its_own_fraction(screen: Screen) -> None:
     total, dissolved = ({"fraction": name} for name in ("total", "dissolved"))
     found = screen(("o-Xylene", "500", total), ("o-Xylene", "400", dissolved), reviewed={2: ("low", "recovery")})
+    assert found["S-1", "Total xylenes"].parts == ("o-Xylene 500",)
     assert (found["S-1", "Total xylenes"].fraction, found["S-1", "Total xylenes"].review_reasons) == ("total", "")
 
 
@@ -259,8 +260,11 @@ def test_a_total_bounds_its_species(screen: Screen, connection: duckdb.DuckDBPyC
 
 def test_a_total_in_dry_weight_is_told_with_its_amount(screen: Screen) -> None:
     amounts = (50, Decimal(10), None, None, None, None)
-    (part,) = screen(("Chromium", "5", {"basis": "as_received"}), dry={1: amounts})["S-1", "Hexavalent chromium"].parts  # type: ignore[dict-item]
-    assert Decimal(part.removeprefix("Chromium ")) == 10
+    wet = {"basis": "as_received"}
+    (part,) = screen(("Chromium", "5", wet), dry={1: amounts})["S-1", "Hexavalent chromium"].parts  # type: ignore[dict-item]
+    assert part == "Chromium 10"
+    found = screen(("o-Xylene", "<50.0", wet), dry={1: (50, None, Decimal(100), None, None, None)})  # type: ignore[dict-item]
+    assert found["S-1", "Total xylenes"].parts == ("o-Xylene <100",)
 
 
 def test_only_a_level_of_one_fraction_is_bounded_by_another(screen: Screen) -> None:
