@@ -22,7 +22,7 @@ FROM (
              ELSE 'open' END AS outcome,
         'mean of ' || count(*) || ' samples of the place: '
             || string_agg(n.sample_id || ' ' || CASE WHEN n.detected THEN '' ELSE '<' END
-                          || coalesce(nullif(n.shown, ''), CAST(n.upper AS VARCHAR)), ', ' ORDER BY n.sample_id) AS told
+                          || coalesce(nullif(n.shown, ''), plain(n.upper)), ', ' ORDER BY n.sample_id) AS told
     FROM outcome AS o
     JOIN tolerance AS t USING (table_no)
     JOIN comparand AS c ON c.id = o.id
