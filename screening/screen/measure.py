@@ -185,7 +185,7 @@ SELECT (SELECT coalesce(max(id), 0) FROM comparand) + row_number() OVER (ORDER B
         || coalesce(nullif(c.shown, ''), plain(coalesce(c.upper, c.lower)))] AS parts
 FROM fraction_wanted AS f
 JOIN comparand AS c
-    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '') AND c.fraction <> f.fraction
+    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '')
 WHERE NOT EXISTS (
     SELECT 1 FROM comparand AS t WHERE t.analyte = f.analyte AND t.sample_no = c.sample_no AND t.fraction = f.fraction
 )

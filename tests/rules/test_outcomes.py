@@ -263,6 +263,8 @@ def test_a_total_in_dry_weight_is_told_with_its_amount(screen: Screen) -> None:
     wet = {"basis": "as_received"}
     (part,) = screen(("Chromium", "5", wet), dry={1: amounts})["S-1", "Hexavalent chromium"].parts  # type: ignore[dict-item]
     assert part == "Chromium 10"
+    found = screen(("Chromium", "<5", wet), dry={1: (50, None, Decimal(10), None, None, None)})  # type: ignore[dict-item]
+    assert found["S-1", "Hexavalent chromium"].parts == ("Chromium <10",)
     found = screen(("o-Xylene", "<50.0", wet), dry={1: (50, None, Decimal(100), None, None, None)})  # type: ignore[dict-item]
     assert found["S-1", "Total xylenes"].parts == ("o-Xylene <100",)
 
@@ -316,12 +318,12 @@ def test_of_a_pair_the_worse_stands(screen: Screen) -> None:
 @pytest.mark.parametrize(
     ("printed", "more", "told"),
     [("0.90", {}, "0.90"), ("<0.90", {}, "<0.90"), ("<0.9", {"nondetect_limit": None, "limit_text": ""}, "without a limit"),
-     ("0.9", {"state": "trace", "quantitation_limit": Decimal(3), "value_text": ""}, "3"), ("3", {"basis": "as_received"}, "6")],
+     ("0.9", {"state": "trace", "quantitation_limit": Decimal(3), "value_text": ""}, "3"), ("3", {"basis": "as_received"}, "6.123")],
 )  # fmt: skip
 def test_both_values_of_a_pair_are_told(screen: Screen, printed: str, more: dict[str, Any], told: str) -> None:
     """In the digits reported, or where there are none (a trace, dry weight) to four figures."""
     twin = {"sample_id": "S-2", "sample_kind": "field_duplicate"}
-    dry: Any = {1: (50, Decimal(6), None, None, None, None)} if more.get("basis") else {}
+    dry: Any = {1: (50, Decimal("6.12345"), None, None, None, None)} if more.get("basis") else {}
     found = screen(("Benzene", printed, more), ("Benzene", "1.4", twin), pairs=(("S-1", "S-2"),), dry=dry)
     pair = found["S-1", "Benzene"].duplicate
     assert pair and pair["parent"]["result"] == told and pair["field_duplicates"][0]["result"] == "1.4"
