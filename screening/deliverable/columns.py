@@ -37,9 +37,10 @@ class Column:
     @classmethod
     def of(cls, values: Iterable[Hashable]) -> Column:
         """A column of these values."""
-        places: dict[Hashable, int] = {}
-        codes = np.fromiter((places.setdefault(value, len(places)) for value in values), dtype=np.int32)
-        return cls(codes, list(places))
+        given = values if isinstance(values, list | tuple) else list(values)
+        met = list(dict.fromkeys(given))
+        places = dict(zip(met, range(len(met)), strict=True))
+        return cls(np.fromiter(map(places.__getitem__, given), dtype=np.int32, count=len(given)), met)
 
     @classmethod
     def full(cls, value: Hashable, length: int) -> Column:

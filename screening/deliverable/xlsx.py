@@ -19,16 +19,20 @@ from xml.etree import ElementTree
 from screening.deliverable.extent import refuse_spread
 from screening.deliverable.marks import Marks
 from screening.deliverable.number_formats import BUILT_IN, FIRST_OWN, moment_of, shows_date, shows_span
+from screening.deliverable.xlsx_rows import TAKEN, Cell, take_out, written
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINKED = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 _ROW, _CELL, _VALUE, _FORMULA, _INSIDE, _PLAIN, _COL, _MERGED = (
     f"{MAIN}{name}" for name in ("row", "c", "v", "f", "is", "t", "col", "mergeCell")
 )
+_TAKEN = f"{MAIN}{TAKEN}"
 _LETTERS = re.compile(r"[A-Z]{1,3}")
 _RANGE = re.compile(r"([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})")
 AT_ONCE = 20_000_000
-"""Bytes of a sheet's XML up to which it is read as a whole; a larger one is read row by row."""
+"""Bytes of a sheet's XML, its plain rows taken out, up to which it is read as a whole; a larger one is read row by row."""
+MOST_AT_ONCE = 200_000_000
+"""Bytes of a sheet's XML up to which its plain rows are taken out first."""
 MOST_MERGED = 1_000_000
 """Cells in merged ranges beyond this are left to the workbook model."""
 
@@ -168,13 +172,14 @@ def _is_on(flag: ElementTree.Element | None) -> bool:
     return flag is not None and flag.get("val", "1") not in ("0", "false", "off", "f", "n")
 
 
-def _elements(stream: IO[bytes], size: int) -> Iterator[ElementTree.Element]:
+def _elements(source: bytes | IO[bytes]) -> Iterator[ElementTree.Element]:
     """The elements of a sheet in their order; a row may be cleared once it is read."""
-    if size > AT_ONCE:
+    if isinstance(source, bytes) and len(source) <= AT_ONCE:
+        root = ElementTree.fromstring(source)
+        yield from (element for part in root for element in part)
+    else:
+        stream = io.BytesIO(source) if isinstance(source, bytes) else source
         yield from (element for _, element in ElementTree.iterparse(stream))
-        return
-    root = ElementTree.fromstring(stream.read())
-    yield from (element for part in root for element in part)
 
 
 class _Reader:
@@ -184,11 +189,17 @@ class _Reader:
         self._texts, self._styles, self._shown, self._since_1904 = texts, styles, shown, since_1904
         self._numbers: dict[tuple[str, str], str] = {}
         self._columns: dict[str, int] = {}
+        self._taken: list[list[Cell]] = []
+        self._plain: dict[tuple[str, ...], str] = {}
+        self._any_struck = any(style.struck for style in styles)
 
     def read(self, stream: IO[bytes], size: int) -> _Cells:
         found = _Cells()
         at = 0
-        for element in _elements(stream, size):
+        source: bytes | IO[bytes] = stream
+        if size <= MOST_AT_ONCE:
+            source, self._taken = take_out(data := stream.read()) or (data, [])
+        for element in _elements(source):
             if element.tag == _ROW:
                 at = int(element.get("r") or at + 1)
                 if element.get("hidden") in ("1", "true"):
@@ -204,6 +215,38 @@ class _Reader:
         return found
 
     def _row(self, found: _Cells, at: int, row: ElementTree.Element) -> None:
+        plain = len(row) == 1 and row[0].tag == _TAKEN
+        cells = self._plain_cells(found, at, self._taken[int(row[0].get("row") or 0)]) if plain else self._cells(found, at, row)
+        if cells:
+            if at in found.rows:
+                raise OutOfTheOrdinary("a row stands twice")
+            found.rows[at] = cells
+            found.width = max(found.width, max(cells)[0])
+
+    def _plain_cells(self, found: _Cells, at: int, taken: list[Cell]) -> list[tuple[int, str]]:
+        """As `_cells` of the cells that were taken out."""
+        cells: list[tuple[int, str]] = []
+        number, columns, known = str(at), self._columns, self._plain
+        for cell in taken:
+            if cell[2] != number:
+                raise OutOfTheOrdinary(f"cell {cell[1]}{cell[2]} in row {number}")
+            text = known.get(cell[3:])
+            if text is None:
+                text = known[cell[3:]] = self._plain_text(*cell[3:])
+            column = columns.get(cell[1]) or self._number_of(cell[1])
+            if self._any_struck and self._styles[int(cell[3] or 0)].struck:
+                if "</is>" in cell[0] if cell[4] == "inlineStr" else cell[5]:
+                    found.struck.add((at, column))
+            cells.append((column, text))
+        return cells
+
+    def _plain_text(self, styled: str, kind: str, value: str, inside: str) -> str:
+        style = self._styles[int(styled or 0)]
+        if kind == "inlineStr":
+            return written(inside).strip()
+        return self._shown_as(kind or "n", written(value), style) if value else ""
+
+    def _cells(self, found: _Cells, at: int, row: ElementTree.Element) -> list[tuple[int, str]]:
         cells: list[tuple[int, str]] = []
         column, number = 0, str(at)
         for cell in row:
@@ -226,12 +269,7 @@ class _Reader:
             elif style.struck:
                 found.struck.add((at, column))
             cells.append((column, text))
-            if column > found.width:
-                found.width = column
-        if cells:
-            if at in found.rows:
-                raise OutOfTheOrdinary("a row stands twice")
-            found.rows[at] = cells
+        return cells
 
     def _number_of(self, letters: str) -> int:
         if not _LETTERS.fullmatch(letters):
@@ -255,9 +293,11 @@ class _Reader:
         if kind == "inlineStr":
             inside = cell.find(_INSIDE)
             return None if inside is None else _text_of(inside).strip()
-        value = cell.findtext(_VALUE) or None
-        if value is None:
-            return None
+        value = cell.findtext(_VALUE)
+        return self._shown_as(kind, value, style) if value else None
+
+    def _shown_as(self, kind: str, value: str, style: _Style) -> str:
+        """The text of a value of a kind."""
         if kind == "s":
             return self._texts[int(value)]
         if kind in ("str", "e"):
