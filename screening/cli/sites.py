@@ -43,7 +43,7 @@ def site() -> None:
 
 
 def _document(found: Any) -> dict[str, Any]:
-    return dict(found.model_dump(mode="json"))
+    return dict(found.written())
 
 
 @command(site, "add")

@@ -84,7 +84,7 @@ def _own(site: SiteFile) -> list[DeadlineRow]:
             if value is not None
         )
         made.append(
-            DeadlineRow.model_validate(
+            DeadlineRow.read(
                 {
                     "id": f"clock-{number}",
                     "what": clock.what,

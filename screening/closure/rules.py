@@ -9,10 +9,9 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
-
 from screening.errors import Refused
 from screening.files import parse_toml
+from screening.typed import Before, Fault, Record, Within
 
 Status = Literal["read", "secondhand", "memory", "common practice, no source"]
 UNREAD: Mapping[str, str] = {
@@ -27,30 +26,27 @@ def _exact(value: object) -> object:
     return Decimal(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
-Amount = Annotated[Decimal, BeforeValidator(_exact)]
+Amount = Annotated[Decimal, Before(_exact)]
 
 
-class Row(BaseModel):
+class Row(Record):
     """What every row has: its id in the file, where it stands in the law, and how it was read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
-    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$")]
-    citation: Annotated[str, Field(min_length=1)]
+    id: Annotated[str, Within(pattern=r"^[a-z0-9][a-z0-9_-]*$")]
+    citation: Annotated[str, Within(fewest=1)]
     status: Status
     source: str = ""
     note: str = ""
 
-    @model_validator(mode="after")
-    def _sourced(self) -> Row:
+    def check(self) -> None:
+        """Raise ValueError for a row that was read nowhere."""
         if self.status in ("read", "secondhand") and not self.source:
             raise ValueError("a row that was read names its source")
-        return self
 
 
-class When(BaseModel):
+class When(Record):
     """When a sampling row applies; everything stated must hold."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     closure: Literal["removed", "in_place"] | None = None
     water_in_pit: bool | None = None
     slab: bool | None = None
@@ -75,7 +71,7 @@ class SamplingRow(Row):
 
     component: Literal["tank", "piping", "dispenser", "sidewall", "stockpile", "groundwater", "site"]
     counts: Literal["soil_places", "borings", "soil_samples_of_borings", "stockpile_samples", "water_places"] = "soil_places"
-    rule: Annotated[str, Field(min_length=1)]
+    rule: Annotated[str, Within(fewest=1)]
     where: str = ""
     when: When = When()
     number: int | None = None
@@ -100,18 +96,18 @@ class SamplingRow(Row):
         """Whether the rule states a number."""
         return self.number is not None or self.each is not None
 
-    @model_validator(mode="after")
-    def _whole(self) -> SamplingRow:
+    def check(self) -> None:
+        """Raise ValueError for half a formula."""
+        super().check()
         if (self.each is None) != (self.measure == ""):
             raise ValueError("'each' and 'measure' belong together")
-        return self
 
 
 class ProductRow(Row):
     """One analyte, or analysis of several, that a stored product asks for."""
 
     products: tuple[str, ...]
-    analyte: Annotated[str, Field(min_length=1)]
+    analyte: Annotated[str, Within(fewest=1)]
     force: Literal["required", "consider", "follow_on", "if_release_suspected", "method_note"]
     media: tuple[Literal["soil", "groundwater"], ...] = ("soil", "groundwater")
     method: str = ""
@@ -122,15 +118,15 @@ class SignRow(Row):
 
     sign: Literal["sheen", "free_product", "odour", "staining", "holes", "instrument"]
     meaning: Literal["triggers", "suspected", "sample_there"]
-    rule: Annotated[str, Field(min_length=1)]
+    rule: Annotated[str, Within(fewest=1)]
 
 
 class DeadlineRow(Row):
     """One clock: a span counted from an event, forward or backward; without a span it is a duty without a date."""
 
-    what: Annotated[str, Field(min_length=1)]
+    what: Annotated[str, Within(fewest=1)]
     counted_from: tuple[str, ...] = ()
-    span: Annotated[int, Field(ge=0)] | None = None
+    span: Annotated[int, Within(least=0)] | None = None
     unit: Literal["", "hours", "days", "working_days", "months", "years"] = ""
     before: bool = False
     applies: Literal[
@@ -143,18 +139,18 @@ class DeadlineRow(Row):
     at_least: bool = False
     or_agency: bool = False
 
-    @model_validator(mode="after")
-    def _whole(self) -> DeadlineRow:
+    def check(self) -> None:
+        """Raise ValueError for half a span."""
+        super().check()
         if (self.span is None) != (self.unit == "") or (self.span is not None and not self.counted_from):
             raise ValueError("'span', 'unit' and 'counted_from' belong together")
-        return self
 
 
 class PaperRow(Row):
     """One thing that a report must hold; ``kinds`` are the papers that answer it, none where only its own id does."""
 
-    document: Annotated[str, Field(min_length=1)]
-    item: Annotated[str, Field(min_length=1)]
+    document: Annotated[str, Within(fewest=1)]
+    item: Annotated[str, Within(fewest=1)]
     kinds: tuple[str, ...] = ()
     applies: Literal["always", "removed", "in_place", "triggered", "free_product", "soil_hauled"] = "always"
 
@@ -162,8 +158,8 @@ class PaperRow(Row):
 class SafetyRow(Row):
     """A published limit or duty on the atmosphere, the excavation or the work."""
 
-    topic: Annotated[str, Field(min_length=1)]
-    rule: Annotated[str, Field(min_length=1)]
+    topic: Annotated[str, Within(fewest=1)]
+    rule: Annotated[str, Within(fewest=1)]
     before: tuple[Literal["removal", "cutting", "entry", "transport"], ...] = ()
     flammable_at_most: Amount | None = None
     flammable_below: Amount | None = None
@@ -178,10 +174,9 @@ KINDS: Mapping[str, type[Row]] = {
 }  # fmt: skip
 
 
-class RuleFile(BaseModel):
+class RuleFile(Record):
     """One file: what it is, for which places it stands unnamed, what is missing from it, its rows."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     kind: str
     name: str
     sha256: str
@@ -205,11 +200,10 @@ def parse_rules(kind: str, name: str, text: str) -> RuleFile:
     rows: list[Row] = []
     for number, given in enumerate(data.pop("row", []), start=1):
         try:
-            rows.append(KINDS[kind].model_validate(given))
-        except ValidationError as error:
-            first = error.errors()[0]
-            key = ".".join(map(str, first["loc"])) or "the row"
-            raise Refused(f"{where}, row {number} ({given.get('id', 'without id')}): {key}: {first['msg']}") from error
+            rows.append(KINDS[kind].read(given))
+        except Fault as fault:
+            key = ".".join(map(str, fault.place)) or "the row"
+            raise Refused(f"{where}, row {number} ({given.get('id', 'without id')}): {key}: {fault.words}") from fault
     ids = [row.id for row in rows]
     twice = next((one for one in ids if ids.count(one) > 1), None)
     if twice:
@@ -218,6 +212,6 @@ def parse_rules(kind: str, name: str, text: str) -> RuleFile:
         return RuleFile(
             kind=kind, name=name, sha256=hashlib.sha256(text.encode()).hexdigest(), text=text, rows=tuple(rows), **data
         )
-    except (ValidationError, TypeError) as error:
-        told = error.errors()[0] if isinstance(error, ValidationError) else {"loc": ("",), "msg": str(error)}
-        raise Refused(f"{where}: {'.'.join(map(str, told['loc']))}: {told['msg']}") from error
+    except (Fault, TypeError) as error:
+        key = ".".join(map(str, error.place)) if isinstance(error, Fault) else ""
+        raise Refused(f"{where}: {key}: {error}") from error

@@ -101,4 +101,4 @@ class Today:
 
 
 def _deciding(site: SiteFile) -> tuple[dict[str, Any], list[str]]:
-    return site.model_dump(exclude=BESIDE), sorted(set(site.events) & set(RELEASE_EVENTS))
+    return site.plain(without=BESIDE), sorted(set(site.events) & set(RELEASE_EVENTS))

@@ -6,7 +6,7 @@ import datetime as dt
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from screening.typed import After, Before, Record, Within
 
 
 def _number(value: object) -> object:
@@ -35,19 +35,17 @@ def _course(value: object) -> object:
     return value
 
 
-Number = Annotated[Decimal, BeforeValidator(_number)]
-Measure = Annotated[Decimal, BeforeValidator(_number), AfterValidator(_not_below_zero)]
+Number = Annotated[Decimal, Before(_number)]
+Measure = Annotated[Decimal, Before(_number), After(_not_below_zero)]
 """A length, area, volume or share: never below zero."""
-Way = Annotated[tuple[tuple[Number, Number], ...], BeforeValidator(_course)]
+Way = Annotated[tuple[tuple[Number, Number], ...], Before(_course)]
 """Points [x, y] of a line or an outline on the site's grid, for the plan."""
-Word = Annotated[str, BeforeValidator(_word)]
+Word = Annotated[str, Before(_word)]
 Moment = dt.datetime | dt.date
 
 
-class Part(BaseModel):
+class Part(Record):
     """A part of the site file; an unknown key is an error."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class Centred(Part):
@@ -56,11 +54,10 @@ class Centred(Part):
     x: Number | None = None
     y: Number | None = None
 
-    @model_validator(mode="after")
-    def _both(self) -> Centred:
+    def check(self) -> None:
+        """Raise ValueError for half a place."""
         if (self.x is None) != (self.y is None):
             raise ValueError("x and y of its middle go together: give both or none")
-        return self
 
 
 class Tank(Centred):
@@ -146,7 +143,7 @@ class Location(Part):
     latitude: Number | None = None
     depth_ft: Measure | None = None
     distance_ft: Measure | None = None
-    composite_of: Annotated[int, Field(ge=1)] = 1
+    composite_of: Annotated[int, Within(least=1)] = 1
     elective: bool = False
     sampled: Moment | None = None
 
@@ -154,8 +151,8 @@ class Location(Part):
 class CustodySample(Part):
     """One sample of a custody record, and the analyses asked for it."""
 
-    sample: Annotated[Word, Field(min_length=1)]
-    analyses: Annotated[tuple[str, ...], Field(min_length=1)]
+    sample: Annotated[Word, Within(fewest=1)]
+    analyses: Annotated[tuple[str, ...], Within(fewest=1)]
     collected: Moment | None = None
     depth: Word = ""
     medium: str = ""

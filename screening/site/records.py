@@ -5,9 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field, model_validator
-
 from screening.site.parts import Measure, Moment, Number, Part, Word
+from screening.typed import After, Within
 
 SignKind = Literal["sheen", "free_product", "odour", "staining", "holes"]
 PAPER_KINDS = (
@@ -33,8 +32,8 @@ class Background(Part):
     medium: Literal["soil", "groundwater", "sediment", "surface_water", "other_water"]
     amount: Number
     unit: str
-    by: Annotated[str, Field(min_length=1)]
-    why: Annotated[str, Field(min_length=1)]
+    by: Annotated[str, Within(fewest=1)]
+    why: Annotated[str, Within(fewest=1)]
 
 
 class Observations(Part):
@@ -80,7 +79,7 @@ class Atmosphere(Part):
 class Paper(Part):
     """A paper that is held; ``answers`` names entries of a place's list that it answers beside those of its kind."""
 
-    kind: Annotated[str, AfterValidator(_paper_kind)]
+    kind: Annotated[str, After(_paper_kind)]
     title: str = ""
     number: Word = ""
     date: dt.date | None = None
@@ -105,46 +104,44 @@ class Quantities(Part):
 class Required(Part):
     """Analytes that the agency or the plan asks for, beside the place's list."""
 
-    analytes: Annotated[tuple[str, ...], Field(min_length=1)]
+    analytes: Annotated[tuple[str, ...], Within(fewest=1)]
     product: str = ""
-    citation: Annotated[str, Field(min_length=1)]
+    citation: Annotated[str, Within(fewest=1)]
 
 
 class Clock(Part):
     """A clock of one's own (an order, a permit, a contract), in one of days, hours, months or years."""
 
-    what: Annotated[str, Field(min_length=1)]
-    counted_from: Annotated[str, Field(min_length=1)]
-    citation: Annotated[str, Field(min_length=1)]
-    days: Annotated[int, Field(ge=0)] | None = None
-    hours: Annotated[int, Field(ge=0)] | None = None
-    months: Annotated[int, Field(ge=0)] | None = None
-    years: Annotated[int, Field(ge=0)] | None = None
+    what: Annotated[str, Within(fewest=1)]
+    counted_from: Annotated[str, Within(fewest=1)]
+    citation: Annotated[str, Within(fewest=1)]
+    days: Annotated[int, Within(least=0)] | None = None
+    hours: Annotated[int, Within(least=0)] | None = None
+    months: Annotated[int, Within(least=0)] | None = None
+    years: Annotated[int, Within(least=0)] | None = None
     before: bool = False
     applies: Literal["always", "triggered", "clean"] = "always"
     met_by: str = ""
 
-    @model_validator(mode="after")
-    def _one_span(self) -> Clock:
+    def check(self) -> None:
+        """Raise ValueError for no span, or several."""
         if sum(span is not None for span in (self.days, self.hours, self.months, self.years)) != 1:
             raise ValueError("one of days, hours, months, years must be given")
-        return self
 
 
 class Waiver(Part):
     """What the agency let fall: a component's samples, an analyte, or both; who said so and why is kept."""
 
-    by: Annotated[str, Field(min_length=1)]
-    why: Annotated[str, Field(min_length=1)]
+    by: Annotated[str, Within(fewest=1)]
+    why: Annotated[str, Within(fewest=1)]
     component: Word = ""
     analyte: str = ""
     date: dt.date | None = None
 
-    @model_validator(mode="after")
-    def _of_something(self) -> Waiver:
+    def check(self) -> None:
+        """Raise ValueError for a waiver of nothing."""
         if not self.component and not self.analyte:
             raise ValueError("a waiver names a component or an analyte")
-        return self
 
 
 class RuleChoices(Part):

@@ -8,10 +8,8 @@ import tomllib
 from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 from zoneinfo import ZoneInfo
-
-from pydantic import AfterValidator, Field, ValidationError
 
 from screening.errors import Refused
 from screening.files import parse_toml, read_text
@@ -43,6 +41,7 @@ from screening.site.records import (
     Sign,
     Waiver,
 )
+from screening.typed import After, Fault, Place, Within
 
 PLACE = r"^[a-z]{2}(-[a-z0-9]{1,3})?$"
 COORDINATES = r"^(local|EPSG:[0-9]{4,6})$"
@@ -57,13 +56,13 @@ def _zone(name: str) -> str:
 
 
 class Site(Part):
-    id: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$")]
+    id: Annotated[str, Within(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$")]
     name: str
-    place: Annotated[str, Field(pattern=PLACE)]
+    place: Annotated[str, Within(pattern=PLACE)]
     address: str = ""
     facility_number: Word = ""
-    time_zone: Annotated[str, AfterValidator(_zone)] | None = None
-    coordinates: Annotated[str, Field(pattern=COORDINATES)] = "local"
+    time_zone: Annotated[str, After(_zone)] | None = None
+    coordinates: Annotated[str, Within(pattern=COORDINATES)] = "local"
     grid_unit: Literal["", "m", "ft"] = ""
     north_deg: Number = Decimal(0)
 
@@ -117,12 +116,9 @@ def parse_site(text: str, where: str) -> SiteFile:
     except tomllib.TOMLDecodeError as error:
         raise Refused(f"{where}: {_plain(str(error))}; mend the line and add the site again") from error
     try:
-        site = SiteFile.model_validate(data)
-    except ValidationError as error:
-        first: dict[str, Any] = dict(error.errors()[0])
-        # the branch of a choice (date or date-time) is no key of the file
-        first["loc"] = tuple(part for part in first["loc"] if part not in ("date", "datetime"))
-        raise Refused(f"{where}, line {_line(text, first['loc'])}: {_told(first)}") from error
+        site = SiteFile.read(data)
+    except Fault as fault:
+        raise Refused(f"{where}, line {_line(text, fault.place)}: {_told(fault)}") from fault
     _references(site, text, where)
     return site
 
@@ -160,17 +156,17 @@ def _plain(message: str) -> str:
     return re.sub(r"\(at line (\d+), column (\d+)\)", r"at line \1, column \2", message)
 
 
-def _told(error: Any) -> str:
-    key = ".".join(str(part + 1) if isinstance(part, int) else part for part in error["loc"])
-    if error["type"] == "extra_forbidden":
+def _told(fault: Fault) -> str:
+    key = ".".join(str(part + 1) if isinstance(part, int) else part for part in fault.place)
+    if fault.kind == "unknown":
         return f"key '{key}' is unknown; see 'screening init' for the keys of a site file"
-    if error["type"] == "missing":
+    if fault.kind == "missing":
         return f"key '{key}' is missing"
-    told = f"key '{key}': {error['msg'].removeprefix('Value error, ')}"
-    return told if isinstance(error["input"], Mapping) else f"{told}, not {error['input']!r}"
+    told = f"key '{key}': {fault.words}"
+    return told if isinstance(fault.given, Mapping) else f"{told}, not {fault.given!r}"
 
 
-def _line(text: str, place: tuple[int | str, ...]) -> int:
+def _line(text: str, place: Place) -> int:
     """The line of a key: the header of its table (the nth where it repeats), then the key below it."""
     lines = text.splitlines()
     at = 0

@@ -30,7 +30,7 @@ def site_of() -> Callable[..., SiteFile]:
 
     def make(place: str = "us-oh", time_zone: str | None = None, **parts: Any) -> SiteFile:
         head = {"id": "one", "name": "One", "place": place, **({"time_zone": time_zone} if time_zone else {})}
-        return SiteFile.model_validate({"site": head, **parts})
+        return SiteFile.read({"site": head, **parts})
 
     return make
 

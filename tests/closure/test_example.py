@@ -15,7 +15,7 @@ def test_every_commented_key_is_a_key() -> None:
     text = EXAMPLE.read_text(encoding="utf-8")
     parse_site(text, "example")
     site = parse_site(KEY.sub("", text), "example uncommented")
-    unused = {name for name in SiteFile.model_fields if not getattr(site, name)}
+    unused = {name for name in SiteFile.fields if not getattr(site, name)}
     assert unused == set()
 
 

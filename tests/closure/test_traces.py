@@ -81,7 +81,7 @@ def _in_words(text: str) -> set[str]:
 def _numbers(row: Row) -> list[str]:
     """The numbers by which a row decides."""
     if isinstance(row, SamplingRow):
-        when = row.when.model_dump(exclude_none=True)
+        when = {name: value for name, value in row.when.plain().items() if value is not None}
         limits = [value for value in when.values() if not isinstance(value, bool | str | tuple)]
         given = [row.number or None, row.each if row.measure != "borings" else None, row.beyond or None, row.least or None,
                  row.plus if row.measure != "borings" or row.plus > 1 else None, row.below_base_ft or None,

@@ -83,15 +83,8 @@ def test_a_local_grid_is_no_place_on_earth(package: Mapping[str, bytes]) -> None
 def _at(contents: Contents, system: str, **first: Any) -> dict[str, Any]:
     """GeoJSON of the demo with another coordinate system, and its first location moved."""
     place, *rest = contents.site.location
-    site = contents.site.model_copy(
-        update={
-            "site": contents.site.site.model_copy(update={"coordinates": system}),
-            "location": (
-                place.model_copy(update={key: value if value is None else Decimal(value) for key, value in first.items()}),
-                *rest,
-            ),
-        }
-    )
+    moved_place = place.changed(**{key: value if value is None else Decimal(value) for key, value in first.items()})
+    site = contents.site.changed(site=contents.site.site.changed(coordinates=system), location=(moved_place, *rest))
     moved = replace(contents, site=site)
     text = geojson(moved, location_rows(moved))
     assert text is not None

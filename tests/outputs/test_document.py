@@ -187,7 +187,7 @@ def test_markup_in_a_field_stays_text(tmp_path: Path, contents: Contents, name: 
 
 
 def test_a_name_with_markup_is_well_formed_everywhere(contents: Contents) -> None:
-    site = contents.site.model_copy(update={"site": contents.site.site.model_copy(update={"address": '1 <Main> & "Co"'})})
+    site = contents.site.changed(site=contents.site.site.changed(address='1 <Main> & "Co"'))
     answer = {**contents.answer, "site_name": "A & B <C> {{ x }}"}
     data = document.files(replace(contents, answer=answer, site=site))["document.docx"]
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
