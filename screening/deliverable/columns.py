@@ -96,7 +96,10 @@ class Column:
             places = {value: place for place, value in enumerate(self.values)}
             moved = np.fromiter((places.get(value, -1) for value in other.values), dtype=np.int32, count=len(other.values))
             return np.asarray(self.codes == moved[other.codes])
-        return self.flags(lambda value: value == other)
+        place = self.values.index(other) if other in self.values else -1
+        if len(self.values) == 1:
+            return np.broadcast_to(np.bool_(place == 0), len(self))
+        return np.asarray(self.codes == np.int32(place))
 
     def __ne__(self, other: object) -> Flags:  # type: ignore[override]
         return ~(self == other)
