@@ -154,6 +154,8 @@ class Column:
 
     def take(self, rows: Flags | Numbers) -> Column:
         """The rows of these numbers, or with these flags; values that no row has are forgotten."""
+        if len(self.values) == 1:
+            return Column.full(self.values[0], int(np.count_nonzero(rows)) if rows.dtype == np.bool_ else len(rows))
         return Column(self.codes[rows], self.values).trimmed()
 
     def trimmed(self) -> Column:
@@ -298,6 +300,8 @@ class Frame:
     def take(self, rows: Flags | Numbers, names: Iterable[str] | None = None) -> Frame:
         """Some rows, of all columns or of those named."""
         picked = self.columns if names is None else {name: self.columns[name] for name in names}
+        if rows.dtype == np.bool_:  # numbers are sought once, not for each column
+            rows = np.flatnonzero(rows)
         columns = {name: column.take(rows) for name, column in picked.items()}
         return Frame(columns, self.row[rows], None if self.row_id is None else self.row_id[rows])
 
