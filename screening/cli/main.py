@@ -2,32 +2,20 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+
 import click
 
-from screening.cli import (  # noqa: F401 - each adds its commands
-    closure,
-    custody,
-    data,
-    decisions,
-    laboratory,
-    levels,
-    portfolio,
-    report,
-    rescreen,
-    review,
-    runs,
-    sites,
-    statistics,
-    upkeep,
-)
-from screening.cli.group import screening
+from screening.cli.group import MODULES, screening
 
 
 def commands() -> click.Group:
-    """The command line with all its commands."""
+    """The command line with all its commands loaded."""
+    for module in dict.fromkeys(MODULES.values()):
+        import_module(f"screening.cli.{module}")
     return screening
 
 
 def main() -> None:
-    """Run the command line."""
-    commands()()
+    """Run the command line; the module of the command asked for is loaded then."""
+    screening()

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from html import unescape
 
 TAKEN = "taken-out"
 """The element that stands for the cells taken out; its attribute ``row`` is their place in the list of rows."""
@@ -21,6 +20,7 @@ _CELL = re.compile(
 _ROW = re.compile(r"<row(?: [^<>/]*)?>")
 _ROW_END = "</row>"
 _DECLARED = re.compile(r"""<\?xml version=["']1\.0["'](?: encoding=["'][Uu][Tt][Ff]-8["'])?(?: standalone=["']\w+["'])?\s*\?>""")
+_NAMED = (("&lt;", "<"), ("&gt;", ">"), ("&quot;", '"'), ("&apos;", "'"), ("&amp;", "&"))
 _BEGIN, _END = "<sheetData>", "</sheetData>"
 
 Cell = tuple[str, str, str, str, str, str, str]
@@ -59,4 +59,7 @@ def _left(text: str, begin: int, end: int, taken: list[list[Cell]]) -> Iterator[
 
 def written(text: str) -> str:
     """A text of a cell taken out as it is meant: the five signs that XML writes by name."""
-    return unescape(text) if "&" in text else text
+    if "&" in text:
+        for name, sign in _NAMED:
+            text = text.replace(name, sign)
+    return text
