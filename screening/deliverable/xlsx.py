@@ -13,13 +13,13 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import IO
+from typing import IO, TypeVar
 from xml.etree import ElementTree
 
 from screening.deliverable.extent import refuse_spread
 from screening.deliverable.marks import Marks
 from screening.deliverable.number_formats import BUILT_IN, FIRST_OWN, moment_of, shows_date, shows_span
-from screening.deliverable.xlsx_rows import TAKEN, Cell, take_out, written
+from screening.deliverable.xlsx_rows import TAKEN, Cell, parts_of, take_out
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINKED = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
@@ -36,6 +36,7 @@ MOST_AT_ONCE = 200_000_000
 MOST_MERGED = 1_000_000
 """Cells in merged ranges beyond this are left to the workbook model."""
 
+T = TypeVar("T")
 Shown = Callable[[object, str], str]
 """A value and its number format as the text that the user sees."""
 
@@ -182,16 +183,28 @@ def _elements(source: bytes | IO[bytes]) -> Iterator[ElementTree.Element]:
         yield from (element for _, element in ElementTree.iterparse(stream))
 
 
+class _Found(dict[str, T]):
+    """What was found for each text, found once."""
+
+    def __init__(self, find: Callable[[str], T]) -> None:
+        super().__init__()
+        self._find = find
+
+    def __missing__(self, text: str) -> T:
+        found = self[text] = self._find(text)
+        return found
+
+
 class _Reader:
     """The XML of one sheet, row by row."""
 
     def __init__(self, texts: list[str], styles: list[_Style], shown: Shown, *, since_1904: bool) -> None:
         self._texts, self._styles, self._shown, self._since_1904 = texts, styles, shown, since_1904
         self._numbers: dict[tuple[str, str], str] = {}
-        self._columns: dict[str, int] = {}
+        self._column = _Found(self._number_of)
         self._taken: list[list[Cell]] = []
-        self._plain: dict[tuple[str, ...], str] = {}
-        self._any_struck = any(style.struck for style in styles)
+        self._plain = _Found(self._plain_text)
+        self._struck: set[str] = set()
 
     def read(self, stream: IO[bytes], size: int) -> _Cells:
         found = _Cells()
@@ -226,25 +239,25 @@ class _Reader:
     def _plain_cells(self, found: _Cells, at: int, taken: list[Cell]) -> list[tuple[int, str]]:
         """As `_cells` of the cells that were taken out."""
         cells: list[tuple[int, str]] = []
-        number, columns, known = str(at), self._columns, self._plain
-        for cell in taken:
-            if cell[2] != number:
-                raise OutOfTheOrdinary(f"cell {cell[1]}{cell[2]} in row {number}")
-            text = known.get(cell[3:])
-            if text is None:
-                text = known[cell[3:]] = self._plain_text(*cell[3:])
-            column = columns.get(cell[1]) or self._number_of(cell[1])
-            if self._any_struck and self._styles[int(cell[3] or 0)].struck:
-                if "</is>" in cell[0] if cell[4] == "inlineStr" else cell[5]:
-                    found.struck.add((at, column))
-            cells.append((column, text))
+        number, columns, texts = str(at), self._column, self._plain
+        cells = [(columns[letters], texts[rest]) for letters, row, rest in taken if row == number]
+        if len(cells) < len(taken):
+            raise OutOfTheOrdinary(f"a cell of another row in row {number}")
+        if self._struck:
+            found.struck.update((at, columns[letters]) for letters, _, rest in taken if rest in self._struck)
         return cells
 
-    def _plain_text(self, styled: str, kind: str, value: str, inside: str) -> str:
-        style = self._styles[int(styled or 0)]
+    def _plain_text(self, rest: str) -> str:
+        """The text of a cell that was taken out; what is struck out is noted."""
+        number, kind, value, inside = parts_of(rest)
+        style = self._styles[number]
         if kind == "inlineStr":
-            return written(inside).strip()
-        return self._shown_as(kind or "n", written(value), style) if value else ""
+            text = None if inside is None else inside.strip()
+        else:
+            text = self._shown_as(kind, value, style) if value else None
+        if style.struck and text is not None:
+            self._struck.add(rest)
+        return text or ""
 
     def _cells(self, found: _Cells, at: int, row: ElementTree.Element) -> list[tuple[int, str]]:
         cells: list[tuple[int, str]] = []
@@ -257,7 +270,7 @@ class _Reader:
                 letters = place.rstrip("0123456789")
                 if place[len(letters) :] != number:
                     raise OutOfTheOrdinary(f"cell {place} in row {number}")
-                column = self._columns.get(letters) or self._number_of(letters)
+                column = self._column[letters]
             else:
                 column += 1
             style = self._styles[int(cell.get("s") or 0)]
@@ -274,12 +287,10 @@ class _Reader:
     def _number_of(self, letters: str) -> int:
         if not _LETTERS.fullmatch(letters):
             raise OutOfTheOrdinary(f"column {letters}")
-        if letters not in self._columns:
-            number = 0
-            for letter in letters:
-                number = number * 26 + ord(letter) - 64
-            self._columns[letters] = number
-        return self._columns[letters]
+        number = 0
+        for letter in letters:
+            number = number * 26 + ord(letter) - 64
+        return number
 
     def _range(self, text: str) -> tuple[int, int, int, int]:
         match = _RANGE.fullmatch(text)
