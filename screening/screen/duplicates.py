@@ -57,8 +57,8 @@ SELECT v.table_no, v.state_key, m.id, v.state, v.told FROM value_state AS v JOIN
 _JUDGED = """
 SELECT t.parent_id, t.duplicate_id, t.mean_id, o.table_no, o.id, o.outcome, c.sample_id, c.detected, c.lower, c.upper, c.shown, c.unit, c.converted,
     c.location, o.row_no
-FROM paired AS t
-JOIN outcome AS o ON o.id IN (t.parent_id, t.duplicate_id, t.mean_id)
+FROM (SELECT *, unnest([parent_id, duplicate_id, mean_id]) AS side FROM paired) AS t
+JOIN outcome AS o ON o.id = t.side
 JOIN comparand AS c ON c.id = o.id
 ORDER BY t.parent_id, t.duplicate_id, o.table_no, o.id
 """

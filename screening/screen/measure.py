@@ -47,10 +47,9 @@ WITH one AS (
         CASE
             WHEN is_rejected OR v.qualifier = 'rejected' THEN 'rejected'
             WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
-            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL
+            WHEN medium IN ('soil', 'sediment') AND d.row_id IS NULL
                  AND (basis = 'as_received' OR (basis = '' AND $missing_basis = 'as_received')) THEN 'no_solids'
-            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = ''
-                 AND $missing_basis = 'open' THEN 'no_basis'
+            WHEN medium IN ('soil', 'sediment') AND d.row_id IS NULL AND basis = '' AND $missing_basis = 'open' THEN 'no_basis'
             WHEN state = 'trace' THEN 'trace'
             WHEN sign = '>' THEN 'above'
             WHEN is_over_range AND detected THEN 'over_range'
@@ -78,7 +77,7 @@ SELECT
     analyte_kind, fraction, unit, detected, sign, doubt, converted, solids_used, lab_qualifiers, effects, runs,
     CASE WHEN doubt IN ('rejected', 'leachate') OR in_blank OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
          ELSE dry_value END AS lower,
-    CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'no_limit', 'late') THEN NULL
+    CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'late') THEN NULL
          WHEN doubt = 'blank' THEN greatest(dry_value, coalesce(blank_limit, dry_value))
          WHEN doubt = 'trace' THEN dry_quantitation
          WHEN detected THEN dry_value
@@ -141,7 +140,7 @@ FROM (
     FROM (
         SELECT t.id, p.alternative, CASE WHEN count(c.upper) = any_value(p.parts) THEN sum(c.upper) END AS upper
         FROM sum_part AS p
-        JOIN comparand AS c ON c.analyte = p.part AND c.doubt NOT IN ('rejected', 'leachate')
+        JOIN comparand AS c ON c.analyte = p.part
         JOIN comparand AS t
             ON t.analyte = p.sum_analyte AND t.sample_no = c.sample_no
             AND (t.fraction = c.fraction OR t.fraction = '' OR c.fraction = '')

@@ -81,7 +81,8 @@ def test_equivalents_are_counted_as_the_rule_says(way: str) -> None:
         _lay(connection, comparands)
         weigh(connection, rules, way)
         found = connection.execute(
-            "SELECT sample_no, fraction, analyte, level_analyte, only_table, detected, lower, upper, below_upper, at_zero, at_full, undiluted "
+            "SELECT sample_no, fraction, analyte, level_analyte, only_table, detected, lower, upper, below_upper, at_zero, at_full, undiluted, "
+            "doubt, converted, row_id, parts "
             "FROM comparand WHERE analyte_kind = 'sum'"
         ).fetchall()
         numbers = connection.execute("SELECT count(*), count(DISTINCT id) FROM comparand").fetchall()
@@ -97,7 +98,20 @@ def test_equivalents_are_counted_as_the_rule_says(way: str) -> None:
     assert said.keys() == expected.keys() and len(said) == len(found)
     for key, row in said.items():
         rule = rule_of[key[2]]
-        assert row[2:4] == (rule.summed, rule.name) and row[5:] == expected[key], (key, row, expected[key])
+        assert row[2:4] == (rule.summed, rule.name) and row[5:-2] == expected[key], (key, row, expected[key])
+        parts = sorted(groups[key], key=lambda one: one.analyte)
+        assert row[-2] == min(one.row_id for one in parts), "told from its first part"
+        assert [_told_part(text) for text in row[-1]] == [_part(one, rule) for one in parts]
+
+
+def _told_part(text: str) -> tuple[str, str, Decimal, Decimal]:
+    analyte, amount, _, factor = text.split(" ")
+    return analyte, "<" if amount.startswith("<") else "", Decimal(amount.removeprefix("<")), Decimal(factor)
+
+
+def _part(one: Any, rule: Any) -> tuple[str, str, Decimal, Decimal]:
+    amount = one.lower if one.upper is None else one.upper
+    return one.analyte, "" if one.detected else "<", Decimal(amount), rule.factors[one.analyte]
 
 
 def _equivalents(name: str, factors: dict[str, Decimal], nondetects: Any) -> Equivalents:
@@ -118,7 +132,8 @@ def _weighed(parts: list[Any], rule: Any, way: str) -> tuple[Any, ...]:
         counted = [(lo, hi) if one.detected else (share * hi, share * hi) for one, lo, hi in zip(parts, low, known, strict=True)]
         least, most = sum(one for one, _ in counted), sum(other for _, other in counted)
     below = any(one.below_upper for one in parts) if not detected or way == "bounds" else False
-    return detected, least, most, below, at_zero, at_full, False
+    doubts = [one.doubt for one in parts if one.doubt] or ["parts_missing" if len(parts) < len(rule.factors) else ""]
+    return detected, least, most, below, at_zero, at_full, False, max(doubts), False
 
 
 # the mean of several samples

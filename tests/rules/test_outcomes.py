@@ -204,10 +204,34 @@ def test_a_sum_has_its_parts_and_what_the_review_says_of_them(screen: Screen) ->
         "1000",
         "1000",
     )
-    assert one.parts == ("m,p-Xylene 600", "o-Xylene <500")
+    assert one.parts == ("m,p-Xylene 600", "o-Xylene <500") and one.source["row"] == 11, "told from its first part"
     assert one.review_reasons == "m,p-Xylene: held too long; o-Xylene: recovery" and one.review_qualifiers == "estimated low"
     assert (found["S-1", "Benzene"].review_qualifiers, found["S-1", "Benzene"].review_reasons) == ("estimated", "warm")
     assert ("S-1", "o-Xylene") not in found and ("S-1", "m,p-Xylene") not in found, "told with their sum"
+
+
+def test_a_sum_of_one_part_shows_its_review_and_a_reported_total_only_its_own(screen: Screen) -> None:
+    total = {"sample_id": "S-2", "analyte_kind": "sum"}
+    found = screen(
+        ("o-Xylene", "500", {}), ("Total xylenes", "900", total), ("o-Xylene", "500", {"sample_id": "S-2"}),
+        reviewed={1: ("low", "recovery"), 2: ("estimated", "warm"), 3: ("low", "recovery")},
+    )  # fmt: skip
+    assert found["S-1", "Total xylenes"].review_reasons == "o-Xylene: recovery"
+    assert found["S-2", "Total xylenes"].review_reasons == "warm"
+    assert "dry weight" not in found["S-1", "Total xylenes"].because, "only its parts are converted"
+
+
+def test_a_sum_shows_what_the_review_says_of_its_own_fraction(screen: Screen) -> None:
+    total, dissolved = ({"fraction": name} for name in ("total", "dissolved"))
+    found = screen(("o-Xylene", "500", total), ("o-Xylene", "400", dissolved), reviewed={2: ("low", "recovery")})
+    assert (found["S-1", "Total xylenes"].fraction, found["S-1", "Total xylenes"].review_reasons) == ("total", "")
+
+
+def test_only_a_leachate_of_a_solid_is_never_compared(screen: Screen) -> None:
+    leachate = {"fraction": "leachate"}
+    water = {"medium": "groundwater", "unit": "ug/L", "basis": "", "sample_id": "S-2", **leachate}
+    found = screen(("Benzene", "0.1", leachate), ("Zinc", "20", water))
+    assert (found["S-1", "Benzene"].outcome, found["S-2", "Zinc"].outcome) == ("open", "exceeds")
 
 
 def test_a_sum_that_exceeds_by_what_is_sure_tells_that(screen: Screen) -> None:
@@ -321,9 +345,12 @@ def test_the_days_of_samples_that_may_be_compared() -> None:
             ("B", None, 1, "ug/L"),
             ("C", None, 2, "ug/L"),
             ("D", None, 1, "%"),
+            ("E", None, 1, "mg/kg"),
         ]
         fill(connection, "ranked", "sample_id VARCHAR, sampled_on DATE, rank BIGINT, unit VARCHAR", rows)
-        assert [(name, day and day.isoformat()) for name, day in sampling_days(connection)] == [("A", "2024-05-01"), ("B", None)]
+        assert [(name, day and day.isoformat()) for name, day in sampling_days(connection)] == [
+            ("A", "2024-05-01"), ("B", None), ("E", None),
+        ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("amount", "text"), [("1.500", "1.5"), ("100", "100"), ("1E+2", "100"), ("0.0", "0"), ("0.050", "0.05")])
