@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import io
 import warnings
+import zipfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +21,7 @@ from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format, is_timedelt
 from screening.deliverable import cells, number_formats
 from screening.deliverable.cells import Sheet
 from screening.deliverable.xlsx import OutOfTheOrdinary, read_plain
+from screening.deliverable.xlsx_rows import take_out
 
 FORMATS = [
     "General",
@@ -154,3 +157,66 @@ def test_an_ordinary_deliverable_needs_no_workbook_model(tmp_path: Path) -> None
     found = by_us((tmp_path / "one.xlsx").read_bytes())
     assert found is not None
     assert found[0][1] == [["Sample ID", "Collected", "Result"], ["A", "2025-05-06", "0.5"]]
+
+
+SHEET = "xl/worksheets/sheet1.xml"
+
+
+def _rewritten(data: bytes, change: Callable[[str], str]) -> bytes:
+    """The workbook with the XML of its first sheet changed."""
+    made = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(made, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, change(old.read(name).decode()).encode() if name == SHEET else old.read(name))
+    return made.getvalue()
+
+
+def test_rows_taken_out_of_the_xml_are_read_as_rows_left_in_it() -> None:
+    book = openpyxl.Workbook()
+    page = book.active
+    assert page is not None
+    struck = Font(strike=True)
+    for number in range(1, 9):
+        page.append(
+            ["Benzene", f"<0.{number} & 'J'", number / 8, number % 2 == 0, dt.datetime(2025, 5, number), None, " two\nlines "]
+        )
+        page.cell(number, 3).number_format = "0.000"
+    page["A2"].font = page["C3"].font = page["F4"].font = struck
+    page["B5"] = "=1+1"
+    page.merge_cells("A7:B8")
+    stream = io.BytesIO()
+    book.save(stream)
+    texts = {
+        "as it is": stream.getvalue(),
+        "no plain cell": _rewritten(stream.getvalue(), lambda xml: xml.replace("<c r=", "<c  r=")),
+        "a comment": _rewritten(stream.getvalue(), lambda xml: xml.replace("</sheetData>", "<!-- end --></sheetData>")),
+        "an odd row": _rewritten(stream.getvalue(), lambda xml: xml.replace('<row r="3"', '<row r="3" note="a/b"', 1)),
+    }
+    taken = {}
+    for name, data in texts.items():
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            found = take_out(archive.read(SHEET))
+        taken[name] = len(found[1]) if found else None
+        assert by_us(data) == by_openpyxl(stream.getvalue()), name
+    assert taken == {"as it is": 7, "no plain cell": 0, "a comment": None, "an odd row": 2}
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        '<v>1</v></c ><c r="B1">',
+        "<v>1</v>text</c>",
+        "<v>&#49;</v></c>",
+        "<v>&one;</v></c>",
+        "<v>1\r</v></c>",
+        "<f>A2</f><v>1</v></c>",
+    ],
+)
+def test_a_row_that_is_not_plain_stays_in_the_xml(bad: str) -> None:
+    plain = '<row r="1"><c r="A1"><v>1</v></c></row>'
+    sheet = f'<worksheet><sheetData>{plain}<row r="2"><c r="A2">{bad}</row></sheetData></worksheet>'
+    found = take_out(sheet.encode())
+    assert found is not None
+    left, rows = found
+    assert rows == [[("A", "1", "><v>1</v></c>")]]
+    assert bad.encode() in left and plain.encode() not in left

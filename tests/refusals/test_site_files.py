@@ -43,6 +43,8 @@ BAD: dict[str, tuple[str, list[str]]] = {
     "a time zone that is none": (LEAST + 'time_zone = "Ohio"\n', ["line 5", "site.time_zone", "America/New_York"]),
     "coordinates in no known way": (LEAST + 'coordinates = "UTM"\n', ["line 5", "site.coordinates"]),
     "a position that is none": (LEAST + '[[location]]\nid = "S1"\nposition = "left"\n', ["line 7", "location.1.position"]),
+    "a date that is a number": (LEAST + "[events]\nremoved = 20250506\n", ["line 6", "events.removed", "date or datetime, not 20250506"]),
+    "a date that is none": (LEAST + '[[paper]]\nkind = "permit"\ndate = "soon"\n', ["line 7", "paper.1.date", "not 'soon'"]),
     "a location without its component": (LEAST + '[[location]]\nid = "S1"\ncomponent = "T9"\n', ["'T9'", "'S1'"]),
 }  # fmt: skip
 
