@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import chain
 
 TAKEN = "taken-out"
 """The element that stands for the cells taken out; its attribute ``row`` is their place in the list of rows."""
@@ -50,7 +51,7 @@ def _left(text: str, begin: int, end: int, taken: list[list[Cell]]) -> Iterator[
     at = begin
     while (row := _ROW.match(text, at, end)) and (last := text.find(_ROW_END, row.end(), end)) >= 0:
         cells = _CELL.findall(text, row.end(), last)
-        together = sum([len(letters) + len(number) + len(rest) for letters, number, rest in cells])
+        together = sum(map(len, chain.from_iterable(cells)))
         if cells and together + _BESIDE * len(cells) == last - row.end():
             yield f'{row[0]}<{TAKEN} row="{len(taken)}"/>{_ROW_END}'
             taken.append(cells)
