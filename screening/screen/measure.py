@@ -52,7 +52,7 @@ WITH one AS (
             WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
             WHEN medium IN ('soil', 'sediment') AND d.row_id IS NULL
                  AND (basis = 'as_received' OR (basis = '' AND $missing_basis = 'as_received')) THEN 'no_solids'
-            WHEN medium IN ('soil', 'sediment') AND d.row_id IS NULL AND basis = '' AND $missing_basis = 'open' THEN 'no_basis'
+            WHEN medium IN ('soil', 'sediment') AND basis = '' AND $missing_basis = 'open' THEN 'no_basis'
             WHEN state = 'trace' THEN 'trace'
             WHEN sign = '>' THEN 'above'
             WHEN is_over_range AND detected THEN 'over_range'

@@ -320,7 +320,8 @@ def test_an_amount_in_another_unit_than_the_ranges_measures_nothing(rule: Any) -
         ACID.replace('"pH"', '"Iron"'),
     )  # fmt: skip
     rule.results([{"sample_id": "S-1", "analyte": "Lead", "result": "5"}, {"sample_id": "S-1", "analyte": "Iron", "result": "8"}])
-    assert rule.outcomes()["S-1", "Lead"] == "open"
+    lead = next(one for one in rule.screen()["outcomes"] if one["analyte"] == "Lead")
+    assert lead["outcome"] == "open" and "8 mg/kg cannot be compared" in lead["because"]
 
 
 def test_a_row_may_hang_on_two_facts_of_a_sample(rule: Any) -> None:
