@@ -16,7 +16,8 @@ from pathlib import Path
 
 import duckdb
 
-sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parents[2])]
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parent))
 from measure import PYTHON, machine, run, screening
 from portfolios import bytes_of, multiply
 
