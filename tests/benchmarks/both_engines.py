@@ -16,12 +16,11 @@ from pathlib import Path
 
 import duckdb
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "portfolio"))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from measure import PYTHON, machine, run, screening
 from portfolios import bytes_of, multiply
-
-from tests.portfolio.same import rows_apart
+from same import rows_apart
 
 HERE = Path(__file__).resolve().parent
 

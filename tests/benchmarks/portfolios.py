@@ -5,6 +5,7 @@ python portfolios.py PLACE SITES RESULTS [varied]
 
 from __future__ import annotations
 
+import shutil
 import sys
 from pathlib import Path
 
@@ -15,8 +16,6 @@ from screening.portfolio.shape import APART, SHAPES
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from generator import Size, site_file, write_csv
 
-A_FILE = 1_000_000
-"""Amounts of a file of copies."""
 VARIED = (
     ('"us-oh/closure"', 'soil_class = "1"'),
     ('"us-oh/closure"', 'soil_class = "3"'),
@@ -24,7 +23,7 @@ VARIED = (
     ('"us-ma/method-1", "us/drinking-water"', ""),
 )
 """Tables and conditions in turn: levels alone, sums and equivalents, rows of unknown conditions, several tables."""
-_NUMBERED = {"site_no": "{sites}", **dict.fromkeys(("value_no", "sample_no", "parent_no", "duplicate_no", "mean_no"), "{values}")}
+NUMBERS = ("value_no", "sample_no", "parent_no", "duplicate_no", "mean_no")
 
 
 def fill(place: Path, sites: int, results: int, *, varied: bool) -> None:
@@ -56,25 +55,20 @@ def multiply(folder: Path, large: Path, times: int) -> int:
     large.mkdir(parents=True)
     (large / "portfolio.json").write_bytes((folder / "portfolio.json").read_bytes())
     with duckdb.connect() as connection:
-        connection.execute("SET preserve_insertion_order = false; SET memory_limit = '1200MB'")
         found = f"SELECT count(*), max(site_no) + 1 FROM read_parquet('{folder}/value/*.parquet')"
         amounts, sites = connection.execute(found).fetchall()[0]
-        at_once = max(1, A_FILE // amounts)
         for name, columns in SHAPES.items():
-            (large / name).mkdir()
-            on = {"{sites}": f"copy * {sites}", "{values}": f"copy * CAST({sites * APART} AS BIGINT)"}
-            changes = [
-                f"CAST({column} + {on[mark]} AS {'INTEGER' if mark == '{sites}' else 'BIGINT'}) AS {column}"
-                for column, mark in _NUMBERED.items()
-                if f"{column} " in columns
-            ]
-            if name == "site":
-                changes.append("CASE WHEN copy = 0 THEN site ELSE site || '-' || copy END AS site")
-            for at, first in enumerate(range(0, times, at_once)):
-                copies = f"range({first}, {min(first + at_once, times)}) AS t(copy)"
+            shutil.copytree(folder / name, large / name)
+            rows = f"read_parquet('{folder}/{name}/*.parquet')"
+            there = connection.execute(f"SELECT count(*) FROM {rows}").fetchall() != [(0,)]
+            for copy in range(1, times if there else 1):
+                on = {"site_no": copy * sites, **dict.fromkeys(NUMBERS, copy * sites * APART)}
+                changes = [f"{column} + {more} AS {column}" for column, more in on.items() if f"{column} " in columns]
+                if name == "site":
+                    changes += [f"site || '-{copy}' AS site"]
+                to = large / name / f"copy-{copy:05d}.parquet"
                 connection.execute(
-                    f"COPY (SELECT s.* REPLACE ({', '.join(changes)}) FROM {copies}, read_parquet('{folder}/{name}/*.parquet') AS s) "
-                    f"TO '{large}/{name}/part-{at:05d}.parquet' (FORMAT parquet, COMPRESSION zstd)"
+                    f"COPY (SELECT * REPLACE ({', '.join(changes)}) FROM {rows}) TO '{to}' (FORMAT parquet, COMPRESSION zstd)"
                 )
     return int(amounts) * times
 
