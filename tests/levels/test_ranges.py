@@ -42,6 +42,15 @@ def test_only_a_depth_in_feet_or_metres_is_measured(make: Make, field: str, unit
         make("analyte,cas,medium,level,unit\n", facts).table("xx/made-up")
 
 
+def test_a_wording_says_nothing_unknown(make: Make) -> None:
+    facts = (
+        '[conditions.x]\nfrom = "results"\nvalues = ["detected", "not_detected"]\ntitle = "x"\nanalyte = "Lead"\n'
+        '[conditions.x.wordings.own]\nsource = "made up"\nshare_under = "0.2"\n'
+    )
+    with pytest.raises(BrokenTable, match="unknown key 'share_under'"):
+        make("analyte,cas,medium,level,unit\n", facts).table("xx/made-up")
+
+
 def test_the_ends_are_read_as_written(make: Make) -> None:
     facts = (
         '[conditions.x]\nfrom = "results"\nvalues = ["a", "b", "c"]\ntitle = "x"\nanalyte = "Lead"\nunit = "mg/L"\n'

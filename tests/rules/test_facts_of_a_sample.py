@@ -34,7 +34,7 @@ AMOUNT = "DECIMAL(38, 18)"
 def _places(some: random.Random, number: int) -> list[dict[str, Any]]:
     """One sample, or two that differ in one thing: by a depth, or by a day, a place, a kind or a medium."""
     plain = dict(zip(PLACE, (f"S-{number}", "field", "L", None, None, "", "soil", "2024-05-01"), strict=True))
-    plain["medium"] = some.choice(("soil", "groundwater"))
+    plain["medium"] = some.choice(("soil", "sediment", "groundwater"))
     deep = {
         **plain,
         "depth_top": some.choice((1, 2, None)),
