@@ -52,7 +52,7 @@ WITH one AS (
             WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
             WHEN medium IN ('soil', 'sediment') AND d.row_id IS NULL
                  AND (basis = 'as_received' OR (basis = '' AND $missing_basis = 'as_received')) THEN 'no_solids'
-            WHEN medium IN ('soil', 'sediment') AND d.row_id IS NULL AND basis = '' AND $missing_basis = 'open' THEN 'no_basis'
+            WHEN medium IN ('soil', 'sediment') AND basis = '' AND $missing_basis = 'open' THEN 'no_basis'
             WHEN state = 'trace' THEN 'trace'
             WHEN sign = '>' THEN 'above'
             WHEN is_over_range AND detected THEN 'over_range'
@@ -185,7 +185,7 @@ SELECT (SELECT coalesce(max(id), 0) FROM comparand) + row_number() OVER (ORDER B
         || coalesce(nullif(c.shown, ''), plain(coalesce(c.upper, c.lower)))] AS parts
 FROM fraction_wanted AS f
 JOIN comparand AS c
-    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '') AND c.fraction <> f.fraction
+    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '')
 WHERE NOT EXISTS (
     SELECT 1 FROM comparand AS t WHERE t.analyte = f.analyte AND t.sample_no = c.sample_no AND t.fraction = f.fraction
 )

@@ -31,7 +31,7 @@ FROM (
     JOIN level_row AS l ON l.table_no = o.table_no AND l.row_no = o.row_no
     WHERE o.within_tolerance AND o.outcome = 'open' AND NOT o.rows_disagree AND c.location <> '' AND c.sample_kind = 'field'
     GROUP BY o.id, o.table_no
-    HAVING count(DISTINCT n.sample_id) >= any_value(t.samples) AND count(DISTINCT n.sample_id) = count(*)
+    HAVING count(*) >= any_value(t.samples) AND count(DISTINCT n.sample_id) = count(*)
 ) AS mean
 WHERE outcome.id = mean.id AND outcome.table_no = mean.table_no
 """

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 import click
 import pytest
 
+from screening.cli.group import MODULES
 from screening.cli.main import commands
 
 HEAVY = {
@@ -33,6 +34,7 @@ try:
     main()
 except SystemExit as end:
     print("\\nstatus", end.code or 0)
+print(*(name for name in sys.modules if name.startswith("screening.cli.")))
 print("loaded", *sorted({name.split(".")[0] for name in sys.modules}))
 """
 
@@ -65,6 +67,16 @@ def _walk(command: click.Command, name: str) -> Iterator[tuple[str, click.Comman
 
 
 COMMANDS = dict(_walk(commands(), "screening"))
+
+
+def test_every_command_is_found_in_the_module_that_adds_it() -> None:
+    found = {name: getattr(command.callback, "__module__", "") for name, command in commands().commands.items()}
+    assert found == {name: f"screening.cli.{module}" for name, module in MODULES.items()}
+
+
+def test_a_command_loads_no_module_of_another() -> None:
+    done = subprocess.run([sys.executable, "-c", LOADED, "site", "--help"], text=True, capture_output=True, timeout=60)
+    assert "screening.cli.sites" in done.stdout and "screening.cli.runs" not in done.stdout
 
 
 @pytest.mark.parametrize("name", COMMANDS)
