@@ -281,10 +281,12 @@ def test_only_a_level_of_one_fraction_is_bounded_by_another(screen: Screen) -> N
 
 
 @pytest.mark.parametrize(
-    ("printed", "fraction", "told"), [("<20", "", "Lead of no stated fraction <20"), ("20.0", "total", "Lead total 20.0")]
+    ("printed", "fraction", "more", "told"),
+    [("<20", "", {}, "Lead of no stated fraction <20"), ("20.0", "total", {}, "Lead total 20.0"),
+     ("<20", "total", {"limit_text": ""}, "Lead total <20")],
 )  # fmt: skip
-def test_the_fraction_that_bounds_is_told(screen: Screen, printed: str, fraction: str, told: str) -> None:
-    water = {"medium": "groundwater", "unit": "ug/L", "basis": "", "fraction": fraction}
+def test_the_fraction_that_bounds_is_told(screen: Screen, printed: str, fraction: str, more: dict[str, Any], told: str) -> None:
+    water = {"medium": "groundwater", "unit": "ug/L", "basis": "", "fraction": fraction, **more}
     (one,) = screen(("Lead", printed, water)).values()
     assert one.parts == (told,)
 
