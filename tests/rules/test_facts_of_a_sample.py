@@ -113,7 +113,7 @@ class _World:
         names = ("sample_no", *PLACE, "analyte", "detected", "doubt", "lower", "upper", "unit")
         types = f"id BIGINT, sample_no BIGINT, {PLACE_TYPES}, analyte VARCHAR, detected BOOLEAN, doubt VARCHAR, lower {AMOUNT}, upper {AMOUNT}, unit VARCHAR, shown VARCHAR"
         rows = [
-            (at, *(getattr(one, name) for name in names), "" if one.upper is None else str(one.upper))
+            (at, *(getattr(one, name) for name in names), "" if one.upper is None or at % 5 == 0 else f"{one.upper}.0")
             for at, one in enumerate(self.results)
         ]
         fill(connection, "comparand", types, rows)
@@ -202,7 +202,11 @@ def test_presence_follows_the_rule(world: _World, limit: Decimal | None, share: 
     told = {
         sample: state.told for sample, state in found.items() if state.told.startswith("benzene ") and state.state == "detected"
     }
-    assert told == {sample: f"benzene {_highest(world.of(sample, 'Benzene'))}" for sample in told} and told
+    amounts = {sample: words.split(" ")[1] for sample, words in told.items()}
+    assert {sample: Decimal(amount) for sample, amount in amounts.items()} == {
+        sample: _highest(world.of(sample, "Benzene")) for sample in told
+    }
+    assert {amount[1:] for amount in amounts.values()} == {"", ".0"}, "in the digits reported, where there are some"
     rule = {sample: _present(world, sample, presence) for sample in world.samples}
     assert said == {sample: state for sample, state in rule.items() if state is not None}
     assert set(said.values()) == {"detected", "not_detected", "unknown"}
