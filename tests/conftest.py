@@ -31,7 +31,20 @@ class Said:
     error: str
 
 
-EVERYDAY = {"site", "levels", "import", "results", "held", "review", "screen", "explain", "runs", "compare", "custody", "statistics"}
+EVERYDAY = {
+    "site",
+    "levels",
+    "import",
+    "results",
+    "held",
+    "review",
+    "screen",
+    "explain",
+    "runs",
+    "compare",
+    "custody",
+    "statistics",
+}
 """Commands that leave the file of the store in its place and want nothing else than to read and write in it."""
 
 

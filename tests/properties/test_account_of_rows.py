@@ -181,7 +181,9 @@ def both_ways(desk: Any) -> list[dict[str, Any]]:
     """What the pairs say, a sample each, as written and with their rows turned round."""
     fields = [*SAME, "qualifiers", "percent_solids", "reporting_limit"]
     rows = [
-        {**dict.fromkeys(fields, ""), **SAME, "sample_id": f"S{at}", **more} for at, pair in enumerate(TIES.values()) for more in pair
+        {**dict.fromkeys(fields, ""), **SAME, "sample_id": f"S{at}", **more}
+        for at, pair in enumerate(TIES.values())
+        for more in pair
     ]
     answers = []
     for site, part in (("written", rows), ("turned", rows[::-1])):

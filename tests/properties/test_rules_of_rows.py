@@ -30,7 +30,9 @@ def row(draw: st.DrawFn) -> dict[str, str]:
     return made
 
 
-@settings(max_examples=4, deadline=None, phases=(Phase.explicit, Phase.generate))  # pandera takes long, whether of few rows or many
+@settings(
+    max_examples=4, deadline=None, phases=(Phase.explicit, Phase.generate)
+)  # pandera takes long, whether of few rows or many
 @given(st.lists(row(), min_size=90, max_size=110))
 def test_the_quick_look_and_pandera_agree(rows: list[dict[str, str]]) -> None:
     frame = pd.DataFrame(rows, dtype="str")

@@ -143,7 +143,9 @@ def made_of_cases() -> dict[str, list[Told]]:
 
 
 @pytest.fixture
-def cases(tmp_path_factory: pytest.TempPathFactory, made_of_cases: dict[str, list[Told]], request: pytest.FixtureRequest) -> Cases:
+def cases(
+    tmp_path_factory: pytest.TempPathFactory, made_of_cases: dict[str, list[Told]], request: pytest.FixtureRequest
+) -> Cases:
     """The cases of the test: ``cases(lambda result: [{"analyte": "Benzene", "result": result}], table)``."""
     return Cases(lambda: tmp_path_factory.mktemp("cases"), made_of_cases, request.node)
 

@@ -237,9 +237,7 @@ def test_a_share_of_what_is_known_only_from_below(cases: Any, whole: str) -> Non
         gasoline = {**WATER, "analyte": GASOLINE, "result": result, "qualifiers": flag}
         return made + [{**gasoline, "sample_id": f"W-{at}"} for at in (1, 2, 3)]
 
-    table = (
-        "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\nLead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n"
-    )
+    table = "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\nLead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n"
     outcomes = {
         (one["sample_id"], one["analyte"]): one["outcome"]
         for one in cases(rows, HEAD + table, BENZENE.format(limit=LIMIT), words=MIXTURE)

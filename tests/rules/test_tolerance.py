@@ -69,7 +69,9 @@ def test_where_the_level_itself_counts_a_mean_at_it_exceeds(cases: Any, others: 
     def rows(others: tuple[str, str], outcome: str) -> list[dict[str, str]]:
         return [{"analyte": "TPH", "result": result, "location": "A"} for result in ("100", *others)]
 
-    told = cases(rows, "analyte,cas,medium,level,unit,comparison,citation,source\nTPH,,soil,100,mg/kg,at_or_above,made up,made up\n", RULE)
+    told = cases(
+        rows, "analyte,cas,medium,level,unit,comparison,citation,source\nTPH,,soil,100,mg/kg,at_or_above,made up,made up\n", RULE
+    )
     assert [one["outcome"] for one in told if one["sample_id"] == "S-1"] == [outcome]
 
 
