@@ -75,6 +75,7 @@ def test_as_screen_says_site_by_site(shop: Office, answered: Any) -> None:
     assert difference(told_one_by_one(answers), told_by(shop.folder / "by-duckdb")) == NONE
     assert answered["counts"] == {name: sum(answer["counts"][name] for answer in answers.values()) for name in OUTCOMES}
     assert {name for name in OUTCOMES if answered["counts"][name]} == {*OUTCOMES}
+    assert {path.name for path in (shop.folder / "by-duckdb").iterdir()} == {"law", "outcome", "site_count"}, "no scratch is left"
 
 
 @pytest.mark.parametrize("rule", ["parent", "mean"])
