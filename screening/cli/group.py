@@ -7,7 +7,7 @@ from importlib import import_module
 import click
 
 from screening import __version__
-from screening.cli.common import Session, global_options
+from screening.cli.common import Session, global_options, told_in_one_line
 
 MODULES = {
     "backup": "upkeep", "compare": "runs", "coverage": "closure", "custody": "custody", "deadlines": "closure", "decisions": "decisions",
@@ -29,7 +29,8 @@ class _OnDemand(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of a name, None where there is none."""
         if cmd_name in MODULES:
-            import_module(f"screening.cli.{MODULES[cmd_name]}")
+            with told_in_one_line():
+                import_module(f"screening.cli.{MODULES[cmd_name]}")
         return super().get_command(ctx, cmd_name)
 
 

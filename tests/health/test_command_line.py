@@ -9,6 +9,7 @@ from collections.abc import Iterator
 import click
 import pytest
 
+from screening.cli import group
 from screening.cli.group import MODULES
 from screening.cli.main import commands
 
@@ -119,3 +120,13 @@ def test_options_of_the_contract_are_there() -> None:
 def test_a_file_that_may_not_be_read_is_no_wrong_usage(name: str) -> None:
     kinds = [parameter.type for parameter in COMMANDS[name].params if isinstance(parameter.type, click.Path)]
     assert not [kind for kind in kinds if kind.readable or kind.writable or kind.exists]
+
+
+def test_stopped_while_its_module_loads_it_says_so(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    def stopped(name: str) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(group, "import_module", stopped)
+    with pytest.raises(SystemExit) as ended:
+        group.screening(["site"])
+    assert ended.value.code == 1 and "stopped; what was done is kept whole" in capsys.readouterr().err
