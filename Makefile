@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 INPUTS ?= 100000
 KILLS ?= 240
 
-.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full nightly faults fuzz fuzz-guided audit lock wheel-check spark-there spark clean
+.PHONY: demo test golden lint readme unit-factors detection-score coverage-of-limits rescreen-of-200 mutation portfolio-check bench bench-full bench-large nightly faults fuzz fuzz-guided audit lock wheel-check spark-there spark spark-million clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -66,6 +66,11 @@ bench: $(VENV)/.ready
 bench-full: $(VENV)/.ready
 	$(BIN)/python tests/benchmarks/bench.py --full --to out/bench-full.json
 
+# ten thousand sites, and a hundred million amounts out of core, as copies of generated sites (AMOUNTS; 5 GB of disk, about half an hour)
+AMOUNTS ?= 100000000
+bench-large: $(VENV)/.ready
+	$(BIN)/python tests/benchmarks/bench.py --sites 10000 --amounts $(AMOUNTS) --to out/bench-large.json
+
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready
 	SCREENING_EXAMPLES=10000 $(BIN)/python -m pytest -n 2 --dist worksteal tests/corpus/test_any_workbook.py
@@ -101,6 +106,10 @@ spark-there: $(VENV)/.ready
 # the same screens by Spark as by DuckDB; wants Java
 spark: spark-there
 	SCREENING_SPARK=1 $(BIN)/python -m pytest -n 0 tests/portfolio -k by_spark
+
+# a million generated amounts of a thousand sites by Spark as by DuckDB, every column of every row; wants Java (some minutes)
+spark-million: spark-there
+	$(BIN)/python tests/benchmarks/both_engines.py
 
 # versions only; run in an environment that holds the newest allowed versions, with the extra spark
 lock: $(VENV)/.ready

@@ -104,7 +104,7 @@ def command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], cli
                 refuse_undecodable([session.database, *kwargs.values()])
                 function(session, *args, **kwargs)
 
-        guarded.__doc__ = function.__doc__
+        guarded.__doc__, guarded.__module__ = function.__doc__, function.__module__
         guarded.__click_params__ = getattr(function, "__click_params__", [])  # type: ignore[attr-defined]
         return group.command(name)(global_options(guarded))
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from screening.errors import Misuse, Refused
 from screening.store.database import SETTINGS
+from screening.store.fill import columns_of
 
 if TYPE_CHECKING:
     import duckdb
@@ -104,7 +105,7 @@ class Spark:
 
     def parquet(self, name: str, folder: Path, columns: str, *, empty: bool = False) -> None:
         shape = columns.replace("VARCHAR", "STRING")
-        frame = self._session.createDataFrame([], shape) if empty else self._session.read.schema(shape).parquet(_address(folder))
+        frame = self._without_rows(columns_of(shape)) if empty else self._session.read.schema(shape).parquet(_address(folder))
         frame.createOrReplaceTempView(name)
 
     def step(self, name: str, query: str, *, keep: bool, empty: bool = False) -> None:
@@ -115,7 +116,7 @@ class Spark:
             frame = self._session.read.schema(shape).parquet(_address(self._scratch / name))
             empty = not frame.take(1)
         if empty:
-            frame = self._session.createDataFrame([], shape)
+            frame = self._without_rows([(one.name, one.dataType.simpleString()) for one in shape])
         frame.createOrReplaceTempView(name)
 
     def rows(self, query: str) -> list[tuple[Any, ...]]:
@@ -126,6 +127,10 @@ class Spark:
 
     def close(self) -> None:
         self._session.stop()
+
+    def _without_rows(self, columns: Iterable[tuple[str, str]]) -> Any:
+        """A frame known to have no rows, so that what is joined with it falls out of the plan; one made of Python's would not."""
+        return self._session.sql(f"SELECT {', '.join(f'CAST(NULL AS {kind}) AS {name}' for name, kind in columns)} WHERE false")
 
 
 _DEFAULTS = {

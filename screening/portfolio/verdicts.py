@@ -25,9 +25,8 @@ CAUTION = (
     "checked against it, and a site is not clean while a result is open or a row is held back."
 )
 _STEP = re.compile(r"-- step (\w+)( keep)?(?: needs (\w+))?[^\n]*\n(.*?);\s*(?=-- step|\Z)", re.DOTALL)
-_APPLIES = """l.scheme_no = c.scheme_no AND l.analyte = c.level_analyte AND l.medium = c.medium
-    AND (l.fraction = '' OR l.fraction = c.fraction) AND (c.only_table IS NULL OR c.only_table = l.level_table)
-    AND (l.since IS NULL OR c.sampled_on >= l.since) AND (l.until IS NULL OR c.sampled_on <= l.until)"""
+_ASKS = """k.scheme_no = c.scheme_no AND k.analyte = c.analyte AND k.level_analyte = c.level_analyte AND k.medium = c.medium
+    AND k.fraction = c.fraction AND k.only_table = coalesce(c.only_table, '')"""
 _UNDATED = """
 SELECT DISTINCT s.site
 FROM value AS v
@@ -70,12 +69,16 @@ class Step:
     needs: str
 
 
-def steps(duplicate_rule: str) -> Iterator[Step]:
-    """The steps of the query in their order."""
+def steps(duplicate_rule: str, *, dated: bool) -> Iterator[Step]:
+    """The steps of the query in their order; ``dated`` where level rows serve some sampling days and not others."""
     text = (resources.files("screening.portfolio") / "verdicts.sql").read_text(encoding="utf-8")
-    value = ", ".join(f"c.{name}" for name in (*VALUE_COLUMNS, "scheme_no", "several"))
+    day = "coalesce(c.sampled_on, DATE '0001-01-01')" if dated else "CAST(NULL AS DATE)"
+    marks = {
+        "{value}": ", ".join(f"c.{name}" for name in (*VALUE_COLUMNS, "scheme_no", "site")), "{day}": day,
+        "{asks}": f"{_ASKS} AND k.day = {day}" if dated else _ASKS, "{duplicate_rule}": duplicate_rule,
+    }  # fmt: skip
     for name, keep, needs, query in _STEP.findall(text):
-        for mark, words in (("{value}", value), ("{applies}", _APPLIES), ("{duplicate_rule}", duplicate_rule)):
+        for mark, words in marks.items():
             query = query.replace(mark, words)
         yield Step(name, query, bool(keep), needs)
 
@@ -105,8 +108,9 @@ def screen_portfolio(
             there |= _law_there(laws)
             for name, columns in LAW_SHAPES.items():
                 found.parquet(name, beside / "law" / name, columns, empty=name not in there)
+            there |= {"strikes"} if there & {"counted_part", "derived_value", "several"} else set()
             _refuse_undated(found, laws)
-            for step in steps(question.duplicate_rule):
+            for step in steps(question.duplicate_rule, dated="dated" in there):
                 found.step(step.name, step.query, keep=step.keep, empty=bool(step.needs) and step.needs not in there)
             found.write("SELECT * FROM answer", beside / "outcome")
             found.parquet("outcome_file", beside / "outcome", _OUTCOME)
@@ -146,7 +150,9 @@ def _law_there(laws: Laws) -> set[str]:
     ):  # fmt: skip
         at = [one for one, _ in columns_of(LAW_SHAPES[name])].index(column)
         there |= {mark} if any(row[at] for row in laws.rows[name]) else set()
-    return there | ({"together"} if not all(row[-1] for row in laws.rows["level_row"]) else set())
+    there |= {"together"} if not all(row[-1] for row in laws.rows["level_row"]) else set()
+    dates = [at for at, (_, kind) in enumerate(columns_of(LAW_SHAPES["level_row"])) if kind == "DATE"]
+    return there | ({"dated"} if any(row[at] for row in laws.rows["level_row"] for at in dates) else set())
 
 
 def _lay_down(laws: Laws, folder: Path) -> None:

@@ -4,10 +4,12 @@
 -- Reads value, derived_value, sample_state, value_state, pair (the portfolio) and scheme_site, level_row, group_condition,
 -- covered, unavailable, wanted, counted_part, tolerance, used_table (the law, by scheme: sites with the same tables and
 -- conditions). A level row is alone where no other of its table speaks of the same analyte and medium and it hangs on nothing.
--- A step with `keep` is worked out once; it has no rows where what it `needs` is not there.
+-- What values of the same scheme, analyte and medium have in common is worked out once for them all, by their `asked`; each
+-- value is then joined with that alone. Only what hangs on facts of a sample, on other results or on duplicates is worked out
+-- by value. A step with `keep` is worked out once; it has no rows where what it `needs` is not there.
 
 -- step used_derived keep needs derived_value: sums, species and other fractions that some level in use asks for
-SELECT v.*, s.scheme_no, s.several
+SELECT v.*, s.scheme_no, s.site
 FROM derived_value AS v
 JOIN scheme_site AS s ON s.site_no = v.site_no
 SEMI JOIN wanted AS w ON w.scheme_no = s.scheme_no AND w.derived = v.derived AND w.analyte = v.level_analyte
@@ -15,14 +17,76 @@ SEMI JOIN wanted AS w ON w.scheme_no = s.scheme_no AND w.derived = v.derived AND
     AND (w.level_table = '' OR w.level_table = v.only_table);
 
 -- step used
-SELECT v.*, s.scheme_no, s.several FROM value AS v JOIN scheme_site AS s ON s.site_no = v.site_no
+SELECT v.*, s.scheme_no, s.site FROM value AS v JOIN scheme_site AS s ON s.site_no = v.site_no
 UNION ALL
 SELECT * FROM used_derived;
 
+-- step asked keep: what level rows are looked up by; the day only where versions follow the sampling
+SELECT row_number() OVER (ORDER BY scheme_no, analyte, level_analyte, medium, fraction, only_table, day) AS asked_no, *
+FROM (
+    SELECT DISTINCT c.scheme_no, c.analyte, c.level_analyte, c.medium, c.fraction, coalesce(c.only_table, '') AS only_table,
+        {day} AS day
+    FROM used AS c
+) AS found;
+
+-- step applied keep: one row an asked and level row
+SELECT k.asked_no, l.table_no, l.level_table, l.group_no, l.row_no, l.kind, l.counts, l.alone, l.level, l.bar, l.bar_counts,
+    l.low_bar, l.low_counts, l.tolerated, l.stand_in, l.stand_in_counts, l.stand_in_times, l.stand_in_nondetects, l.background
+FROM asked AS k
+JOIN level_row AS l ON l.scheme_no = k.scheme_no AND l.analyte = k.level_analyte AND l.medium = k.medium
+    AND (l.fraction = '' OR l.fraction = k.fraction) AND (k.only_table = '' OR k.only_table = l.level_table)
+    AND (l.since IS NULL OR k.day >= l.since) AND (l.until IS NULL OR k.day <= l.until);
+
+-- step not_read keep needs perhaps: the row of the analyte was not read, or may lie in the part that was not read
+SELECT k.asked_no, t.table_no, u.analyte IS NOT NULL AS named
+FROM asked AS k
+JOIN covered AS t ON t.scheme_no = k.scheme_no AND t.medium = k.medium AND t.perhaps
+    AND (t.since IS NULL OR k.day >= t.since) AND (t.until IS NULL OR k.day <= t.until)
+LEFT JOIN unavailable AS u
+    ON u.scheme_no = k.scheme_no AND u.table_no = t.table_no AND u.analyte = k.analyte AND u.medium = k.medium
+ANTI JOIN level_row AS l
+    ON l.scheme_no = k.scheme_no AND l.table_no = t.table_no AND l.analyte = k.analyte AND l.medium = k.medium
+WHERE k.only_table = '' AND (u.analyte IS NOT NULL OR t.unlisted);
+
+-- step unlisted keep: the table by which a value is told to have no level, if none has a row for it
+SELECT k.asked_no, min(t.table_no) AS table_no
+FROM asked AS k
+JOIN covered AS t ON t.scheme_no = k.scheme_no AND t.medium = k.medium
+    AND (t.since IS NULL OR k.day >= t.since) AND (t.until IS NULL OR k.day <= t.until)
+ANTI JOIN not_read AS n ON n.asked_no = k.asked_no
+GROUP BY k.asked_no
+UNION ALL
+SELECT k.asked_no, 0 AS table_no
+FROM asked AS k
+ANTI JOIN covered AS t ON t.scheme_no = k.scheme_no AND t.medium = k.medium;
+
+-- step ruling keep: one row an asked and level row, and one without a row for a table that lists none or was not read;
+-- a result has no level only where no table in use lists one, and it is told once, by the first table
+SELECT k.asked_no, k.scheme_no, k.analyte, k.level_analyte, k.medium, k.fraction, k.only_table, k.day, u.level_table, u.version,
+    r.table_no, r.group_no, r.row_no, r.kind, r.counts, r.alone, r.level, r.bar, r.bar_counts, r.low_bar, r.low_counts,
+    r.tolerated, r.stand_in, r.stand_in_counts, r.named
+FROM (
+    SELECT a.asked_no, a.table_no, a.group_no, a.row_no, a.kind, a.counts, a.alone, a.level, a.bar, a.bar_counts, a.low_bar,
+        a.low_counts, a.tolerated, a.stand_in, a.stand_in_counts, false AS named
+    FROM applied AS a
+    LEFT JOIN applied AS o
+        ON o.asked_no = a.asked_no AND o.alone AND a.alone AND a.kind = 'no_level' AND (o.kind <> 'no_level' OR o.table_no < a.table_no)
+    WHERE o.asked_no IS NULL
+    UNION ALL
+    SELECT asked_no, table_no, -1, -1, 'not_read', true, true, NULL, NULL, false, NULL, false, NULL, '', false, named FROM not_read
+    UNION ALL
+    SELECT n.asked_no, n.table_no, -1, -1, 'no_level', true, true, NULL, NULL, false, NULL, false, NULL, '', false, false
+    FROM unlisted AS n
+    ANTI JOIN applied AS a ON a.asked_no = n.asked_no
+) AS r
+JOIN asked AS k ON k.asked_no = r.asked_no
+JOIN used_table AS u ON u.scheme_no = k.scheme_no AND u.table_no = r.table_no;
+
 -- step hung
-SELECT DISTINCT l.scheme_no, l.table_no, l.level_table, l.group_no, l.analyte, l.medium, l.fraction, l.since, l.until
-FROM level_row AS l
-SEMI JOIN group_condition AS g ON g.scheme_no = l.scheme_no AND g.table_no = l.table_no AND g.group_no = l.group_no;
+SELECT DISTINCT a.asked_no, a.table_no, a.level_table, a.group_no
+FROM applied AS a
+JOIN asked AS k ON k.asked_no = a.asked_no
+SEMI JOIN group_condition AS g ON g.scheme_no = k.scheme_no AND g.table_no = a.table_no AND g.group_no = a.group_no;
 
 -- step fitting keep needs group_condition: one row a value and group that hangs on facts of the sample
 SELECT c.value_no, h.table_no, h.group_no,
@@ -30,10 +94,9 @@ SELECT c.value_no, h.table_no, h.group_no,
     bool_or(coalesce(v.state, s.state, 'unknown') = 'unknown') AS unknown,
     bool_or(coalesce(v.state, s.state, 'unknown') = 'unknown' AND NOT g.strictest) AS left_open
 FROM used AS c
-JOIN hung AS h ON h.scheme_no = c.scheme_no AND h.analyte = c.level_analyte AND h.medium = c.medium
-    AND (h.fraction = '' OR h.fraction = c.fraction) AND (c.only_table IS NULL OR c.only_table = h.level_table)
-    AND (h.since IS NULL OR c.sampled_on >= h.since) AND (h.until IS NULL OR c.sampled_on <= h.until)
-JOIN group_condition AS g ON g.scheme_no = h.scheme_no AND g.table_no = h.table_no AND g.group_no = h.group_no
+JOIN asked AS k ON {asks}
+JOIN hung AS h ON h.asked_no = k.asked_no
+JOIN group_condition AS g ON g.scheme_no = k.scheme_no AND g.table_no = h.table_no AND g.group_no = h.group_no
 LEFT JOIN value_state AS v ON v.value_no = c.value_no AND v.level_table = h.level_table AND v.state_key = g.state_key
 LEFT JOIN sample_state AS s ON s.sample_no = c.sample_no AND s.level_table = h.level_table AND s.state_key = g.state_key
 GROUP BY c.value_no, h.table_no, h.group_no;
@@ -51,18 +114,20 @@ SELECT * FROM (
             WHEN l.stand_in = 'background' AND l.background > l.level THEN l.background
         END AS stands_in
     FROM used AS c
-    JOIN level_row AS l ON {applies} AND l.stand_in <> ''
+    JOIN asked AS k ON {asks}
+    JOIN applied AS l ON l.asked_no = k.asked_no AND l.stand_in <> ''
 ) AS found
 WHERE stands_in IS NOT NULL;
 
--- step barred: one row a value and level row
-SELECT {value}, l.table_no, l.group_no, l.row_no, l.kind, l.counts, l.alone, l.level, l.tolerated, d.stands_in,
-    coalesce(d.stands_in, l.bar) AS bar, coalesce(d.stands_in, l.low_bar) AS low_bar,
-    CASE WHEN d.stands_in IS NULL THEN l.bar_counts ELSE l.stand_in_counts END AS bar_counts,
-    CASE WHEN d.stands_in IS NULL THEN l.low_counts ELSE l.stand_in_counts END AS low_counts
+-- step barred: one row a value and ruling
+SELECT {value}, k.level_table, k.version, k.table_no, k.group_no, k.row_no, k.kind, k.counts, k.alone, k.level, k.tolerated, d.stands_in,
+    coalesce(d.stands_in, k.bar) AS bar, coalesce(d.stands_in, k.low_bar) AS low_bar,
+    CASE WHEN d.stands_in IS NULL THEN k.bar_counts ELSE k.stand_in_counts END AS bar_counts,
+    CASE WHEN d.stands_in IS NULL THEN k.low_counts ELSE k.stand_in_counts END AS low_counts
 FROM used AS c
-JOIN level_row AS l ON {applies}
-LEFT JOIN stand_in AS d ON d.value_no = c.value_no AND d.table_no = l.table_no AND d.row_no = l.row_no;
+JOIN ruling AS k ON {asks}
+LEFT JOIN stand_in AS d ON d.value_no = c.value_no AND d.table_no = k.table_no AND d.row_no = k.row_no
+WHERE k.row_no >= 0 OR c.doubt <> 'only_total';
 
 -- step judged
 SELECT *,
@@ -125,86 +190,66 @@ SELECT value_no, table_no,
 FROM placed
 GROUP BY value_no, table_no;
 
--- step with_level
-SELECT {value}, c.table_no, c.row_no, c.level, c.stands_in, c.outcome, c.within_tolerance,
+-- step told
+SELECT {value}, c.level_table, c.version, c.table_no, c.row_no, c.level, c.stands_in, c.outcome, c.within_tolerance,
     false AS condition_unknown, false AS rows_disagree
 FROM judged AS c
 WHERE c.alone
 UNION ALL
-SELECT {value}, a.table_no, a.row_no, a.level, a.stands_in,
+SELECT {value}, u.level_table, u.version, a.table_no, a.row_no, a.level, a.stands_in,
     CASE WHEN a.rows_disagree OR a.worst = 1 THEN 'open' WHEN a.worst = 0 THEN 'exceeds' WHEN a.worst = 2 THEN 'does_not_exceed'
          ELSE 'no_level' END,
     a.within_tolerance, a.condition_unknown, a.rows_disagree
 FROM agreed AS a
-JOIN used AS c ON c.value_no = a.value_no;
-
--- step no_level_dropped keep needs several: a result has no level only where no table in use lists one; it is told once, by the first table
-SELECT DISTINCT n.value_no, n.table_no
-FROM with_level AS n
-SEMI JOIN with_level AS o ON o.value_no = n.value_no AND (o.outcome <> 'no_level' OR o.table_no < n.table_no)
-WHERE n.outcome = 'no_level' AND n.several;
-
--- step bare keep: values for which no table has a row that applies
-SELECT c.site_no, c.scheme_no, c.value_no, c.sample_no, c.row_id, c.analyte, c.medium, c.sampled_on, c.doubt
-FROM used AS c
-ANTI JOIN level_row AS l ON {applies}
-UNION ALL
-SELECT c.site_no, c.scheme_no, c.value_no, c.sample_no, c.row_id, c.analyte, c.medium, c.sampled_on, c.doubt
-FROM used AS c
-SEMI JOIN fitting AS f ON f.value_no = c.value_no AND f.excluded
-ANTI JOIN agreed AS a ON a.value_no = c.value_no
-ANTI JOIN level_row AS l ON {applies} AND l.alone;
-
--- step perhaps_unavailable keep needs perhaps: the row of the analyte was not read, or may lie in the part that was not read
-SELECT c.value_no, c.scheme_no, c.sample_no, c.analyte, c.medium, t.table_no, u.analyte IS NOT NULL AS named
-FROM used AS c
-JOIN covered AS t ON t.scheme_no = c.scheme_no AND t.medium = c.medium AND t.perhaps
-    AND (t.since IS NULL OR c.sampled_on >= t.since) AND (t.until IS NULL OR c.sampled_on <= t.until)
-LEFT JOIN unavailable AS u
-    ON u.scheme_no = c.scheme_no AND u.table_no = t.table_no AND u.analyte = c.analyte AND u.medium = c.medium
-ANTI JOIN level_row AS l
-    ON l.scheme_no = c.scheme_no AND l.table_no = t.table_no AND l.analyte = c.analyte AND l.medium = c.medium
-WHERE c.only_table IS NULL AND (u.analyte IS NOT NULL OR t.unlisted) AND c.doubt <> 'only_total';
+JOIN used AS c ON c.value_no = a.value_no
+JOIN used_table AS u ON u.scheme_no = c.scheme_no AND u.table_no = a.table_no;
 
 -- step told_with_sum keep needs counted_part: a part without a level of its own is told with the sum in which it counts
-SELECT DISTINCT c.value_no, s.level_analyte
-FROM (
-    SELECT value_no, scheme_no, sample_no, analyte FROM bare
-    UNION SELECT value_no, scheme_no, sample_no, analyte FROM perhaps_unavailable
-) AS c
+SELECT DISTINCT c.value_no, k.asked_no, s.level_analyte
+FROM used AS c
+JOIN asked AS k ON {asks}
+SEMI JOIN ruling AS r ON r.asked_no = k.asked_no AND (r.row_no < 0 OR NOT r.alone)
 JOIN counted_part AS p ON p.scheme_no = c.scheme_no AND p.part = c.analyte
 JOIN used AS s ON s.analyte = p.whole AND s.sample_no = c.sample_no;
 
--- step not_available keep
-SELECT c.value_no, c.table_no
-FROM perhaps_unavailable AS c
-WHERE c.named
-UNION
-SELECT c.value_no, c.table_no
-FROM perhaps_unavailable AS c
-ANTI JOIN (
-    SELECT w.value_no, l.scheme_no, l.table_no, l.medium
-    FROM told_with_sum AS w JOIN level_row AS l ON l.analyte = w.level_analyte
-) AS w ON w.value_no = c.value_no AND w.scheme_no = c.scheme_no AND w.table_no = c.table_no AND w.medium = c.medium;
+-- step of_other_fraction keep needs derived_value: a delivered value that is told as the fraction that a level asks for
+SELECT DISTINCT c.value_no, k.asked_no
+FROM used_derived AS f
+JOIN used AS c ON c.site_no = f.site_no AND c.row_id = f.row_id AND c.value_no <> f.value_no
+JOIN asked AS k ON {asks}
+WHERE f.doubt = 'other_fraction';
 
--- step without_level keep
-SELECT value_no, table_no, 'open' AS outcome FROM not_available
-UNION ALL
-SELECT c.value_no, min(t.table_no) AS table_no, 'no_level' AS outcome
-FROM bare AS c
-JOIN covered AS t ON t.scheme_no = c.scheme_no AND t.medium = c.medium
-    AND (t.since IS NULL OR c.sampled_on >= t.since) AND (t.until IS NULL OR c.sampled_on <= t.until)
-ANTI JOIN not_available AS n ON n.value_no = c.value_no
+-- step by_facts keep needs group_condition: the facts of the sample leave no row; as if none were listed
+SELECT c.value_no, n.table_no
+FROM used AS c
+JOIN asked AS k ON {asks}
+JOIN unlisted AS n ON n.asked_no = k.asked_no
+SEMI JOIN fitting AS f ON f.value_no = c.value_no AND f.excluded
+ANTI JOIN agreed AS a ON a.value_no = c.value_no
+ANTI JOIN ruling AS r ON r.asked_no = k.asked_no AND r.row_no >= 0 AND r.alone
 ANTI JOIN told_with_sum AS w ON w.value_no = c.value_no
-ANTI JOIN used_derived AS f
-    ON f.site_no = c.site_no AND f.row_id = c.row_id AND f.doubt = 'other_fraction' AND f.value_no <> c.value_no
-WHERE c.doubt <> 'only_total'
-GROUP BY c.value_no
-UNION ALL
-SELECT c.value_no, 0 AS table_no, 'no_level' AS outcome
-FROM bare AS c
-ANTI JOIN covered AS t ON t.scheme_no = c.scheme_no AND t.medium = c.medium
+ANTI JOIN of_other_fraction AS o ON o.value_no = c.value_no
 WHERE c.doubt <> 'only_total';
+
+-- step dropped keep needs several: no level by rows that decide together, where another table lists one or says so first
+SELECT n.value_no, n.table_no, n.row_no
+FROM (SELECT t.* FROM told AS t SEMI JOIN agreed AS a ON a.value_no = t.value_no WHERE t.row_no >= 0 AND t.outcome = 'no_level') AS n
+SEMI JOIN (SELECT t.* FROM told AS t SEMI JOIN agreed AS a ON a.value_no = t.value_no WHERE t.row_no >= 0) AS o
+    ON o.value_no = n.value_no AND (o.outcome <> 'no_level' OR o.table_no < n.table_no);
+
+-- step untold keep needs strikes: what is told elsewhere: with a sum, by another fraction, by another table
+SELECT w.value_no, r.table_no, r.row_no
+FROM told_with_sum AS w
+JOIN ruling AS r ON r.asked_no = w.asked_no AND r.row_no < 0
+LEFT JOIN level_row AS l
+    ON l.scheme_no = r.scheme_no AND l.table_no = r.table_no AND l.medium = r.medium AND l.analyte = w.level_analyte
+WHERE r.kind = 'no_level' OR (NOT r.named AND l.row_no IS NOT NULL)
+UNION
+SELECT o.value_no, r.table_no, r.row_no
+FROM of_other_fraction AS o
+JOIN ruling AS r ON r.asked_no = o.asked_no AND r.row_no < 0 AND r.kind = 'no_level'
+UNION
+SELECT value_no, table_no, row_no FROM dropped;
 
 -- step settled keep needs tolerance: where the rule lets the mean of several samples of a place decide; the sum is held against as many bars
 SELECT o.value_no, o.table_no,
@@ -212,7 +257,7 @@ SELECT o.value_no, o.table_no,
          WHEN count(n.upper) = count(*)
               AND (sum(n.upper) < sum(l.bar) OR (NOT bool_or(l.bar_counts) AND sum(n.upper) = sum(l.bar))) THEN 'does_not_exceed'
          ELSE 'open' END AS outcome
-FROM with_level AS o
+FROM told AS o
 JOIN tolerance AS t ON t.scheme_no = o.scheme_no AND t.table_no = o.table_no
 JOIN used AS n ON n.site_no = o.site_no AND n.analyte = o.analyte AND n.location = o.location AND n.medium = o.medium
     AND n.fraction = o.fraction AND n.depth_top IS NOT DISTINCT FROM o.depth_top AND n.sample_kind = 'field'
@@ -222,16 +267,17 @@ GROUP BY o.value_no, o.table_no
 HAVING count(DISTINCT n.sample_id) >= max(t.samples) AND count(DISTINCT n.sample_id) = count(*);
 
 -- step outcome
-SELECT {value}, c.table_no, c.row_no, c.level, c.stands_in, coalesce(m.outcome, c.outcome) AS outcome, c.condition_unknown,
-    c.rows_disagree
-FROM with_level AS c
+SELECT {value}, c.level_table, c.version, c.table_no, CASE WHEN c.row_no >= 0 THEN c.row_no END AS row_no, c.level, c.stands_in,
+    coalesce(m.outcome, c.outcome) AS outcome, c.condition_unknown, c.rows_disagree
+FROM told AS c
 LEFT JOIN settled AS m ON m.value_no = c.value_no AND m.table_no = c.table_no
-ANTI JOIN no_level_dropped AS d ON d.value_no = c.value_no AND d.table_no = c.table_no
+ANTI JOIN untold AS d ON d.value_no = c.value_no AND d.table_no = c.table_no AND d.row_no = c.row_no
 UNION ALL
-SELECT {value}, w.table_no, CAST(NULL AS INTEGER), CAST(NULL AS DECIMAL(38, 18)), CAST(NULL AS DECIMAL(38, 18)), w.outcome,
-    false, false
-FROM without_level AS w
-JOIN used AS c ON c.value_no = w.value_no;
+SELECT {value}, u.level_table, u.version, w.table_no, CAST(NULL AS INTEGER), CAST(NULL AS DECIMAL(38, 18)), CAST(NULL AS DECIMAL(38, 18)),
+    'no_level', false, false
+FROM by_facts AS w
+JOIN used AS c ON c.value_no = w.value_no
+JOIN used_table AS u ON u.scheme_no = c.scheme_no AND u.table_no = w.table_no;
 
 -- step side keep needs pair: a sample, its field duplicates and the mean, as one table judges them
 SELECT p.parent_no, p.role, o.table_no, o.value_no, o.outcome, coalesce(o.row_no, -1) AS row_no,
@@ -268,12 +314,10 @@ LEFT JOIN ruled AS r ON r.parent_no = s.parent_no AND r.table_no = s.table_no
 WHERE (s.role = 'mean' AND (r.stands IS NULL OR r.stands <> s.value_no)) OR (s.role <> 'mean' AND r.stands <> s.value_no);
 
 -- step answer
-SELECT t.site, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.sampled_on, c.medium,
-    c.analyte, c.cas, c.fraction, c.unit, c.detected, c.lower, c.upper, c.doubt, u.level_table, u.version, c.row_no AS level_row,
+SELECT c.site, c.sample_id, c.sample_kind, c.location, c.depth_top, c.depth_bottom, c.depth_unit, c.sampled_on, c.medium,
+    c.analyte, c.cas, c.fraction, c.unit, c.detected, c.lower, c.upper, c.doubt, c.level_table, c.version, c.row_no AS level_row,
     c.level, c.stands_in, c.outcome, c.condition_unknown, c.rows_disagree, w.value_no IS NOT NULL AS outweighed, c.deliverable,
     c.row_id, c.value_no
 FROM outcome AS c
-JOIN scheme_site AS t ON t.site_no = c.site_no
-JOIN used_table AS u ON u.scheme_no = c.scheme_no AND u.table_no = c.table_no
 LEFT JOIN outweighed AS w ON w.value_no = c.value_no AND w.table_no = c.table_no
 WHERE w.mean IS NULL OR NOT w.mean;

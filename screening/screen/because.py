@@ -29,7 +29,7 @@ def because(
     elif row["condition_unknown"]:
         said.append(
             "every row that may apply agrees"
-            if len({one["outcome"] for one in row["beside"]}) == 1
+            if len({one["outcome"] for one in row["beside"]}) <= 1
             else "the strictest row decides"
         )
     if row["told"]:

@@ -176,8 +176,8 @@ _TEXTS = {
 _PICK = f"""
 SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.within_tolerance, o.of_several,
     CASE WHEN o.rows_disagree THEN o.candidates END AS candidates,
-    CASE WHEN o.condition_unknown OR len(o.beside) > 1 THEN o.beside END AS beside,
-    {", ".join(f"rtrim(rtrim(CAST({amount} AS VARCHAR), '0'), '.') AS {name}" for name, amount in _TEXTS.items())},
+    CASE WHEN len(o.beside) > 1 THEN o.beside ELSE [] END AS beside,
+    {", ".join(f"plain({amount}) AS {name}" for name, amount in _TEXTS.items())},
     c.id, c.location, c.sample_id, c.sample_kind, c.depth_unit, c.medium, c.analyte, c.cas, c.fraction, c.unit, c.detected, c.doubt,
     c.converted, c.lab_qualifiers, c.effects, c.runs, c.shown, c.parts,
     r.sampled_at AS taken_at, r.sampled_at_known, w.qualifier AS review, w.reasons AS review_reasons,
@@ -238,7 +238,7 @@ def _outcome(row: Mapping[str, Any], use: TableInUse, rows: Rows, decided: Decid
             "deliverable": row["deliverable_id"], "file": row["file"], "sheet": row["sheet"], "row": row["row"],
             "column": row["column_letter"], "text": row["text"],
         },
-        parts=tuple(row["parts"]), beside=_beside(row, rows) if row["beside"] and len(row["beside"]) > 1 else (),
+        parts=tuple(row["parts"]), beside=_beside(row, rows),
         review_qualifiers=row["review"] or "", review_reasons=row["review_reasons"] or "",
         duplicate=pair.document if pair else None, outweighed=key in decided.outweighed,
     )  # fmt: skip

@@ -1,6 +1,8 @@
 """The whole job on generated deliverables, step by step, against bare DuckDB and against a pandas script of one's own.
 
     python tests/benchmarks/bench.py [--full] [--to FILE.json]
+    python tests/benchmarks/bench.py --sites 10000
+    python tests/benchmarks/bench.py --amounts 100000000
 
 Prints tables and writes JSON. Nothing here is a test: a slow or busy machine fails nothing.
 """
@@ -14,6 +16,7 @@ import json
 import shutil
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -22,10 +25,15 @@ import duckdb
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from generator import SUBSTANCES, Size, site_file, write_csv, write_xlsx
 from measure import PYTHON, ROOT, Taken, exponent, machine, row, run, screening
+from portfolios import bytes_of, multiply
 
 HERE = Path(__file__).resolve().parent
 LEVELS = ROOT / "standards" / "us-oh" / "closure" / "2017-01-01.csv"
 SMALL, FULL = (10_000, 100_000), (10_000, 100_000, 1_000_000)
+A_SITE, LARGE_SITE = 100, 10_000
+"""Results of a site in a portfolio of many sites, and in one of many amounts."""
+IMPORTED = 100
+"""Sites of a portfolio of many sites that are imported and written out; the others are copies of them."""
 ONE_BY_ONE = 100_000
 """The largest site that is screened, rescreened and reported by itself, and the largest that the pandas script is given."""
 
@@ -84,34 +92,29 @@ class Bench:
         took = screening(place / "none.duckdb", "portfolio", "screen", folder, "--to", place / "screened")
         bare = run(PYTHON, HERE / "bare.py", "portfolio", folder, place / "screened" / "law", place / "bare.parquet")
         self.add("bare portfolio", amounts, bare)
-        self.add(
-            "portfolio screen",
-            amounts,
-            took,
-            {"times bare": took.worked / bare.worked, "times bare by the clock": took.clock / bare.clock},
-        )
+        beside = {"times bare": took.worked / bare.worked, "times bare by the clock": took.clock / bare.clock}
+        sizes = {"MiB read": bytes_of(folder) / 2**20, "MiB written": bytes_of(place / "screened") / 2**20}
+        self.add("portfolio screen", amounts, took, {**beside, **sizes})
         shutil.rmtree(place / "screened")
+        (place / "bare.parquet").unlink()
 
     def multiplied(self, folder: Path, times: int) -> None:
         """The same portfolio so many times over, each copy under sites of its own."""
         place = self.folder / f"times-{times}"
-        large = place / "portfolio"
-        shutil.copytree(folder, large)
-        apart = 1_000_000_000
-        with duckdb.connect() as connection:
-            for copy in range(1, times):
-                on = f"{copy} * {apart}"
-                for name, change in {
-                    "value": f"* REPLACE (site_no + {copy} AS site_no, value_no + {on} AS value_no, sample_no + {on} AS sample_no)",
-                    "derived_value": f"* REPLACE (site_no + {copy} AS site_no, value_no + {on} AS value_no, sample_no + {on} AS sample_no)",
-                    "pair": f"parent_no + {on} AS parent_no, duplicate_no + {on} AS duplicate_no, mean_no + {on} AS mean_no",
-                    "site": f"* REPLACE (site_no + {copy} AS site_no, site || '-{copy}' AS site)",
-                }.items():
-                    connection.execute(
-                        f"COPY (SELECT {change} FROM read_parquet('{folder}/{name}/*.parquet')) TO '{large}/{name}/copy-{copy:05d}.parquet' "
-                        "(FORMAT parquet, COMPRESSION zstd)"
-                    )
-        self.portfolio(large, place)
+        multiply(folder, place / "portfolio", times)
+        self.portfolio(place / "portfolio", place)
+        shutil.rmtree(place)
+
+    def of_many_sites(self, sites: int, results: int, imported: int) -> None:
+        """A portfolio of so many sites, of which ``imported`` are generated, imported and written out; the others are copies of them."""
+        place = self.folder / f"sites-{sites}"
+        place.mkdir()
+        taken = run(PYTHON, HERE / "portfolios.py", place, imported, results)
+        self.add(f"{imported} sites imported", imported * results, taken)
+        (amounts,) = duckdb.execute(f"SELECT count(*) FROM read_parquet('{place}/portfolio/value/*.parquet')").fetchall()[0]
+        times = -(-sites // imported)
+        print(f"{sites:,} sites of about {results:,} results, copies of {imported}: {amounts * times:,} amounts", flush=True)
+        self.multiplied(place / "portfolio", times)
 
     def ordinary(self) -> None:
         """What a laboratory sends: a workbook of 2,000 rows, from a new store to the answer."""
@@ -157,25 +160,38 @@ def same_verdicts(answer: dict[str, Any], by_hand_file: Path) -> str:
     return f"{len(hand)} verdicts by hand, {len(differ)} of them or of the tool's differ: {differ[:3]}"
 
 
+def everything(bench: Bench, sizes: Sequence[int], times: int) -> None:
+    """One site of each size through every step, and the largest as a portfolio so many times over."""
+    bench.ordinary()
+    for size in sizes:
+        bench.site(size)
+    if times:
+        bench.multiplied(bench.folder / str(sizes[-1]) / "portfolio", times)
+
+
 def main() -> None:
     """Measure, print, write."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--full", action="store_true")
     parser.add_argument("--sizes", type=int, nargs="+", help="results of one site, in place of the usual sizes")
     parser.add_argument("--times", type=int, default=0, help="copies of the largest portfolio, screened at once")
+    parser.add_argument("--sites", type=int, default=0, help=f"nothing but a portfolio of so many sites of {A_SITE} results")
+    parser.add_argument(
+        "--amounts", type=int, default=0, help=f"nothing but a portfolio of so many amounts, at sites of {LARGE_SITE:,}"
+    )
     parser.add_argument("--to", type=Path, default=ROOT / "out" / "bench.json")
     asked = parser.parse_args()
     on = machine()
     print(on)
     with tempfile.TemporaryDirectory(prefix="bench-") as name:
         bench = Bench(Path(name))
-        bench.ordinary()
-        sizes = asked.sizes or (FULL if asked.full else SMALL)
-        for size in sizes:
-            bench.site(size)
-        times = asked.times or (10 if asked.full else 0)
-        if times:
-            bench.multiplied(bench.folder / str(sizes[-1]) / "portfolio", times)
+        if asked.sites or asked.amounts:
+            if asked.sites:
+                bench.of_many_sites(asked.sites, A_SITE, min(asked.sites, IMPORTED))
+            if asked.amounts:
+                bench.of_many_sites(max(1, asked.amounts // LARGE_SITE), LARGE_SITE, 10)
+        else:
+            everything(bench, asked.sizes or (FULL if asked.full else SMALL), asked.times or (10 if asked.full else 0))
     growth = bench.growth()
     print("growth: exponent of seconds worked, of memory")
     for one in growth:

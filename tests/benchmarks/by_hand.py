@@ -102,11 +102,13 @@ def screen(path: str, level_path: str, soil_class: str) -> pd.DataFrame:
     results = results[~over].copy()
     results["outcome"] = results.apply(verdict, axis=1, levels=levels, blanks=blanks)
     results["place"] = results["Parent sample"].where(results["Parent sample"] != "", results["Sample ID"])
-    # of a sample and its duplicate the worse outcome stands, and of equal ones the higher value
+    # of a sample and its duplicate the worse outcome stands; of equal ones the one that shows nothing (late and not detected),
+    # then the higher value, then the sample
     standing: dict[tuple[str, str], Any] = {}
     for row in results.to_dict("records"):
         amount_shown = row["value"] if row["detected"] else row["limit"]
-        rank = (WORSE.index(row["outcome"]), -amount_shown, row["Parent sample"] != "")
+        unknown = row["late"] and not row["detected"]
+        rank = (WORSE.index(row["outcome"]), not unknown, -amount_shown, row["Parent sample"] != "")
         pair = (row["place"], row["Compound"])
         if pair not in standing or rank < standing[pair][0]:
             standing[pair] = (rank, row["Sample ID"], row["Compound"], row["outcome"])

@@ -97,10 +97,8 @@ BOTH = "analyte,cas,medium,level,unit,soil_class,area\n"
 
 def test_values_of_a_condition_neither_lie_apart_nor_apply_together_unless_the_table_says_so(make: Make) -> None:
     conditions = make(BOTH + "Benzene,,soil,1,mg/kg,1,A\n", SOIL_CLASS + AREA).table("xx/made-up").conditions
-    assert [(one.key, one.apart, one.together) for one in conditions.values()] == [
-        ("soil_class", False, False),
-        ("area", False, True),
-    ]
+    said = [(one.key, one.when_unknown, one.apart, one.together) for one in conditions.values()]
+    assert said == [("soil_class", "strictest", False, False), ("area", "strictest", False, True)]
 
 
 def test_a_row_applies_only_where_all_its_conditions_do(make: Make) -> None:

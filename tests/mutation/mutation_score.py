@@ -41,7 +41,10 @@ OWN = {
     "screening/screen/equivalents.py": ("tests/rules/test_decided_after.py", "tests/rules/test_outcomes.py"),
     "screening/screen/several.py": ("tests/rules/test_decided_after.py",),
     "screening/screen/duplicates.py": ("tests/rules/test_decided_after.py", "tests/rules/test_outcomes.py"),
-    "screening/screen/outcomes.py": ("tests/rules/test_outcomes.py",),
+    "screening/screen/outcomes.py": (
+        "tests/rules/test_outcomes.py",
+        "tests/rules/test_measured_conditions.py::test_a_sample_across_both_layers_is_open_where_they_disagree",
+    ),
     "screening/screen/register.py": ("tests/rules/test_rows_laid_out.py",),
     "screening/screen/presence.py": ("tests/rules/test_rows_laid_out.py",),
     "screening/levels/bars.py": ("tests/rules/test_rounding.py", "tests/levels/test_boundaries.py"),

@@ -22,6 +22,12 @@ WORDS = (
 PICKED = ", ".join({"level_normal": "level", "table": "level_table"}.get(word, word) for word in WORDS)
 AT_WRITING = ("missing_basis", "equivalents_nondetects", "chosen_rule", "review", "wording.")
 """Settings that are said when a portfolio is written."""
+SMALL = [
+    word
+    for key in ("shuffle.partitions=1", "codegen.wholeStage=false", "adaptive.enabled=false")
+    for word in ("--spark", f"spark.sql.{key}")
+]
+"""What saves Spark its preparations for large data."""
 
 
 class Desk(Protocol):
@@ -34,6 +40,21 @@ def told_by(folder: Path) -> Told:
     """The outcomes that `portfolio screen` wrote."""
     rows = duckdb.execute(f"SELECT site, {PICKED} FROM read_parquet('{folder}/outcome/*.parquet')").fetchall()
     return Counter(tuple(plain(value) if isinstance(value, Decimal) else value for value in row) for row in rows)
+
+
+def rows_apart(one: Path, other: Path) -> tuple[int, int]:
+    """Of two answers of `portfolio screen` the rows, in all their columns, that have no like in the other."""
+    told = [f"read_parquet('{folder}/outcome/*.parquet')" for folder in (one, other)]
+    columns = [{name: kind for name, kind, *_ in duckdb.execute(f"DESCRIBE FROM {rows}").fetchall()} for rows in told]
+    assert columns[0] == columns[1]
+    queries = [f"SELECT {', '.join(columns[0])} FROM {rows}" for rows in told]
+    with duckdb.connect() as connection, tempfile.TemporaryDirectory() as scratch:
+        connection.execute(f"SET memory_limit = '2GB'; SET temp_directory = '{scratch}'")
+        first, second = (
+            int(connection.execute(f"SELECT count(*) FROM ({left} EXCEPT ALL {right})").fetchall()[0][0])
+            for left, right in (queries, reversed(queries))
+        )
+    return first, second
 
 
 def told_one_by_one(answers: Mapping[str, Mapping[str, Any]]) -> Told:

@@ -14,6 +14,8 @@ from typing import Any
 
 import pytest
 
+from tests.portfolio.same import hold_beside
+
 FILES = ("metals.csv", "pcbs.csv")
 TABLE = "us-me/sediment-check"
 
@@ -174,6 +176,10 @@ def test_the_sign_of_the_table_decides_results_equal_to_the_level(
     answer = screen("ERL", "at_or_above", "2001-01-01")
     equal = expected["files"]["metals.csv"]["results_exactly_equal_to_ERL"]
     assert exceeding(answer) == 479 + equal
+
+
+def test_a_portfolio_of_the_site_tells_every_outcome_alike(desk: Any, lower: dict[str, Any]) -> None:
+    hold_beside(desk, ("screen", "--site", "bay", "--levels", f"{TABLE}@2000-01-01"), lower)
 
 
 def test_nothing_lies_above_the_upper_level(screen: Callable[[str, str, str], dict[str, Any]]) -> None:

@@ -33,6 +33,8 @@ PAIRS: dict[str, tuple[dict[str, str], dict[str, str]]] = {
     "the higher detection in dry weight": (
         {"result": "3", "basis": "as_received", "percent_solids": "50"}, {"result": "4", "basis": "dry"}
     ),
+    "of equal ones the last analysed": ({"result": "3.0", **TIMELY}, {"result": "3", "analysed_at": "2024-05-09"}),
+    "of equal ones one of a known day": ({"result": "3", **TIMELY}, {"result": "3.00"}),
     "the lower limit": ({"result": "<3"}, {"result": "<4"}),
     "the lower limit in dry weight": ({"result": "<4"}, {"result": "<3", "basis": "as_received", "percent_solids": "50"}),
     "a limit before none": ({"result": "<3"}, {"result": "ND"}),
