@@ -24,7 +24,8 @@ class Told:
     @cached_property
     def results(self) -> list[dict[str, Any]]:
         """All stored results, the not chosen and the quality control too."""
-        return list(self.office.run("results", "--site", "one", "--all").document["results"])
+        found: list[dict[str, Any]] = self.office.stored()
+        return found
 
     @cached_property
     def screen(self) -> dict[str, Any]:
