@@ -19,7 +19,7 @@ from tests.real.conftest import LAYOUTS
 from tests.real.test_gcms_batches import KINDS, NOT_FOUND
 
 MIDDLE = "us-me/middle-check"
-ON = ("--levels-on", "2026-01-01")
+ON = ("--levels-on", "2023-06-01")
 WATER = ("us/drinking-water", "us-nc/groundwater")
 SETS: dict[str, tuple[str, tuple[str, ...], tuple[str, ...], tuple[str, ...]]] = {
     "narrow": ("o01_wqx_narrow_rivers_2024", ("narrow_result_2024.csv",), ("--layout", "rivers_narrow"), WATER),
