@@ -20,6 +20,8 @@ from screening.vocabulary.units import SOLID_MEDIA, Unit, read_unit
 __all__ = ["COLUMNS", "OPTIONAL", "Condition", "LevelRow", "LevelTable", "Version", "Wording", "parse_facts", "parse_version"]
 
 COLUMNS = ("analyte", "cas", "medium", "level", "unit")
+DIGITS = 38
+"""The digits of an amount in the store, half of them on either side of the point."""
 OPTIONAL = ("fraction", "criteria", "comparison", "basis", "note", "citation", "transcription", "source")
 
 
@@ -111,6 +113,10 @@ def _row(table: LevelTable, raw: Mapping[str, str | None], number: int, keys: li
     figure = read_figure(cell["level"], table.words, table.number_style)
     if figure is None:
         raise BrokenTable(f"{at}, column level: {cell['level']!r} is no number, range or known word; explain it in [words]")
+    if not all(map(_can_be_kept, (figure.value, figure.upper))):
+        raise BrokenTable(
+            f"{at}, column level: a number of more than {DIGITS} digits is no level that can be kept; is it one number?"
+        )
     unit = read_unit(cell["unit"], cell["medium"])
     wanted = "mg/kg" if cell["medium"] in SOLID_MEDIA else "ug/L"
     if unit.problem or unit.unit != wanted:
@@ -144,6 +150,10 @@ def _row(table: LevelTable, raw: Mapping[str, str | None], number: int, keys: li
         cell["basis"] or unit.basis or table.basis, cell["fraction"], cell["criteria"], cell["note"], cell["citation"],
         transcription, cell["source"], rounding, bars[0], bars[1],
     )  # fmt: skip
+
+
+def _can_be_kept(end: Decimal | None) -> bool:
+    return end is None or (len(end.as_tuple().digits) <= DIGITS and abs(end.adjusted()) <= DIGITS // 2)
 
 
 def _normal(printed: Bar, unit: Unit) -> Bar:

@@ -98,10 +98,14 @@ class Forks:
 
 
 def _ended(asked: Mapping[str, Any], said: Mapping[str, Any]) -> Ended:
-    text = Path(asked["out"]).read_text(encoding="utf-8")
+    text, error = (_text(asked[name]) for name in ("out", "err"))
     try:
         document = json.loads(text) if text.strip() else None
     except json.JSONDecodeError:
         document = None  # stopped while it was written
-    error = Path(asked["err"]).read_text(encoding="utf-8")
     return Ended(said["status"], document, error, said["seconds"], said["events"], said["sent"])
+
+
+def _text(path: str) -> str:
+    """What the command wrote; nothing where it was stopped before it had a place to write to."""
+    return Path(path).read_text(encoding="utf-8") if Path(path).exists() else ""

@@ -56,7 +56,7 @@ def test_a_query_stopped_by_the_person() -> None:
     presses = threading.Timer(0.2, os.kill, (os.getpid(), signal.SIGINT))
     with duckdb.connect() as store, pytest.raises(SystemExit, match="1"), told_in_one_line(), interruptible(store):  # noqa: PT012
         presses.start()
-        store.execute("SELECT count(*) FROM range(2000000000) AS t(i) WHERE sqrt(i) > 3").fetchall()
+        store.execute("SELECT count(*) FROM range(20000000000) AS t(i) WHERE sqrt(i) > 3").fetchall()
     presses.join()
 
 
