@@ -54,10 +54,12 @@ def test_a_query_stopped_by_the_person() -> None:
     from screening.store.interrupts import interruptible
 
     presses = threading.Timer(0.2, os.kill, (os.getpid(), signal.SIGINT))
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell ignores it for what it runs in the background
     with duckdb.connect() as store, pytest.raises(SystemExit, match="1"), told_in_one_line(), interruptible(store):  # noqa: PT012
         presses.start()
         store.execute("SELECT count(*) FROM range(20000000000) AS t(i) WHERE sqrt(i) > 3").fetchall()
     presses.join()
+    signal.signal(signal.SIGINT, before)
 
 
 @pytest.mark.parametrize("number", range(20 if MANY else 1))
