@@ -16,8 +16,9 @@ $(VENV)/.ready: requirements.lock pyproject.toml
 demo: $(VENV)/.ready
 	$(BIN)/screening demo out/demo
 
+# where compiled tests may not be kept, compiling them anew takes each of the two workers ten seconds
 test: $(VENV)/.ready
-	$(BIN)/python -m pytest -n 2 --dist worksteal
+	PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -n 2 --dist worksteal
 
 # the golden files of the demo's package; look at the difference before keeping it
 golden: $(VENV)/.ready

@@ -6,15 +6,18 @@ import csv
 import json
 import os
 import shutil
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
+import duckdb
 import pytest
 from click.testing import CliRunner
 
 from screening.cli.main import commands
+from screening.decision.listing import list_results
+from screening.store.database import connected, opened
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -28,18 +31,61 @@ class Said:
     error: str
 
 
+EVERYDAY = {
+    "site",
+    "levels",
+    "import",
+    "results",
+    "held",
+    "review",
+    "screen",
+    "explain",
+    "runs",
+    "compare",
+    "custody",
+    "statistics",
+}
+"""Commands that leave the file of the store in its place and want nothing else than to read and write in it."""
+
+
 class Office:
     """A store in a folder of its own, and the command line on it."""
 
+    begun: ClassVar[dict[str, tuple[Said, bytes]]] = {}
+    """What new stores began with of late: what the command said, and the store."""
+
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.database = folder / "test.duckdb"
         self.reviewed = True  # whether its plain sites have the review of quality, which takes as long as a comparison
+        self.kept_open = False  # whether the store stays open between commands: a third of a small command is opening and closing
+        self._path = folder / "test.duckdb"
+        self._open: duckdb.DuckDBPyConnection | None = None
+
+    @property
+    def database(self) -> Path:
+        """The store, closed."""
+        self.let_go()
+        return self._path
+
+    @database.setter
+    def database(self, path: Path) -> None:
+        self.let_go()
+        self._path = path
+
+    def let_go(self) -> None:
+        """Close the store if it was kept open, so that its file is whole and anybody's."""
+        if self._open is not None:
+            self._open.close()
+            self._open = None
 
     def run(self, *words: object) -> Said:
         """`screening --json --database … WORDS`."""
+        if not self.kept_open or words[0] not in EVERYDAY:
+            self.let_go()
+        elif self._open is None and self._path.exists():
+            self._open = connected(self._path)
         result = CliRunner().invoke(
-            commands(), ["--json", "--database", str(self.database), *map(str, words)], catch_exceptions=False
+            commands(), ["--json", "--database", str(self._path), *map(str, words)], catch_exceptions=False
         )
         if words[0] == "screen" and result.exit_code in (0, 3) and os.environ.get("SCREENING_PORTFOLIO"):
             self._same_in_a_portfolio(words, json.loads(result.stdout))
@@ -47,6 +93,8 @@ class Office:
 
     def takes(self, other: Office) -> Office:
         """Begin with all that another office holds: what several tests begin with is made once."""
+        self.let_go()
+        other.let_go()
         shutil.copytree(other.folder, self.folder, dirs_exist_ok=True)
         return self
 
@@ -56,11 +104,32 @@ class Office:
 
         hold_beside(self, words, answer)
 
+    def stored(self, site: str = "one") -> list[dict[str, Any]]:
+        """What `results --all` tells of a site, without the table for people, which takes longer than the reading."""
+        with opened(self._path) as connection:
+            return list_results(connection, site, everything=True)
+
     def site(self, text: str) -> Said:
         """Add a site from the text of a site file."""
         path = self.folder / "site.toml"
         path.write_text(text, encoding="utf-8")
-        return self.run("site", "add", path)
+        return self.begin(text, lambda: self.run("site", "add", path))
+
+    def begin(self, asked: object, make: Callable[[], Said]) -> Said:
+        """What ``make`` does in the store; where there is none yet, it is done once for what is asked, and copied."""
+        if self._path.exists():
+            return make()
+        key = repr(asked)
+        if key not in self.begun:
+            said = make()
+            if said.status or not self.database.exists():
+                return said
+            self.begun[key] = said, self.database.read_bytes()
+            if len(self.begun) > 20:
+                del self.begun[next(iter(self.begun))]
+        said, store = self.begun[key]
+        self._path.write_bytes(store)
+        return said
 
     def plain_site(self, identity: str = "one", place: str = "us-oh", levels: str = "us-oh/closure", more: str = "") -> Said:
         """Add a site with nothing but its choices of levels."""
@@ -90,7 +159,9 @@ def office(tmp_path: Path) -> Office:
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Office:
     """An office that the tests of one module share: what takes long is imported once."""
-    return Office(tmp_path_factory.mktemp("desk"))
+    made = Office(tmp_path_factory.mktemp("desk"))
+    made.kept_open = True
+    return made
 
 
 @pytest.fixture(scope="session")

@@ -36,8 +36,9 @@ class Session:
             click.echo(self.written(document))
 
     def written(self, document: Mapping[str, Any]) -> str:
-        """A document as JSON."""
-        return json.dumps(document, ensure_ascii=False, indent=2)
+        """A document as JSON: a line an entry, and of a list a line an item."""
+        told = [f"  {_json(name)}: {_lines(value)}" for name, value in document.items()]
+        return "\n".join(["{", ",\n".join(told), "}"])
 
     def standards(self, connection: Any = None) -> Standards:
         """The shipped tables and, with a store at hand, the users' own."""
@@ -61,6 +62,15 @@ class Session:
         from screening.outputs.terminal import console
 
         return console(error=self.as_json)
+
+
+_json = json.JSONEncoder(ensure_ascii=False).encode
+
+
+def _lines(value: object) -> str:
+    if not isinstance(value, (list, tuple)) or not value:
+        return _json(value)
+    return "\n".join(["[", ",\n".join(f"    {_json(item)}" for item in value), "  ]"])
 
 
 def global_options(command: F) -> F:
@@ -94,7 +104,7 @@ def command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], cli
                 refuse_undecodable([session.database, *kwargs.values()])
                 function(session, *args, **kwargs)
 
-        guarded.__doc__ = function.__doc__
+        guarded.__doc__, guarded.__module__ = function.__doc__, function.__module__
         guarded.__click_params__ = getattr(function, "__click_params__", [])  # type: ignore[attr-defined]
         return group.command(name)(global_options(guarded))
 

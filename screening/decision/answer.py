@@ -138,7 +138,7 @@ def _level_document(use: TableInUse) -> dict[str, Any]:
 
 def outcome_document(item: Outcome) -> dict[str, Any]:
     """One outcome with the keys of the contract and a few more."""
-    return {key: list(value) if isinstance(value, tuple) else value for key, value in vars(item).items()}
+    return {**vars(item), "parts": list(item.parts), "beside": list(item.beside)}
 
 
 def _data_assumptions(outcomes: Sequence[Outcome], request: Request) -> list[str]:

@@ -78,7 +78,7 @@ def _document(row: dict[str, Any]) -> dict[str, Any]:
         "review_reasons": row["reasons"] or "",
         "chosen": chosen,
         "because": "" if chosen or row["rank"] is None
-        else why_not(row["is_over_range"], row["is_rejected"], row["dilution"], row["chosen_dilution"], late=row["is_late"] and not row["detected"]),
+        else why_not(row["is_over_range"], row["is_rejected"], row["dilution"], row["chosen_dilution"], late=row["is_late"]),
         "decided_by_person": row["decision"] is not None,
         "source": {
             "deliverable": row["deliverable_id"], "file": row["file"], "sheet": row["sheet"], "row": row["row"],

@@ -62,6 +62,7 @@ def _document(connection: duckdb.DuckDBPyConnection, site: str, found: Review, c
     ]
     results = connection.execute("SELECT count(*) FROM ranked WHERE rank = 1").fetchone()
     cells = _cells(connection, found.findings)
+    concerned = {check.check: _concerned(check) for check in found.checks}
     document: dict[str, Any] = {
         "site": site,
         "edition": {**review_document(found), "title": found.edition.title if found.edition else "",
@@ -74,7 +75,7 @@ def _document(connection: duckdb.DuckDBPyConnection, site: str, found: Review, c
         ],
         "checked": [_checked(one, found.edition, set(samples)) for one in found.checks if one.looked_at],
         "not_checkable": [{"check": one.check, "text": text} for one in found.checks for text in one.not_checkable],
-        "grid": [{"sample_id": sample, "checks": {check.check: _state(check, sample) for check in found.checks}} for sample in samples],
+        "grid": [{"sample_id": sample, "checks": _row(sample, found.checks, concerned)} for sample in samples],
         "counts": {"samples": len(samples), "results": results[0] if results else 0, "marked": review_document(found)["marked"],
                    "late_non_detects": review_document(found)["late_non_detects"],
                    "findings": dict(sorted(Counter(one.check for one in found.findings).items())),
@@ -163,10 +164,24 @@ def _checked(one: Checked, edition: Edition | None, samples: Set[str]) -> dict[s
     }  # fmt: skip
 
 
-def _state(check: Any, sample: str) -> str:
-    concerned = [_severity(one) for one in check.findings if sample == one.sample_id or sample in one.samples]
-    if concerned:
-        return STATES[min(concerned)]
+def _row(sample: str, checks: Sequence[Checked], concerned: Mapping[str, Mapping[str, int]]) -> dict[str, str]:
+    """The state of a sample by each check."""
+    return {one.check: _state(one, sample, concerned[one.check].get(sample)) for one in checks}
+
+
+def _concerned(check: Checked) -> dict[str, int]:
+    """The worst of what a check found, by sample."""
+    worst: dict[str, int] = {}
+    for one in check.findings:
+        severity = _severity(one)
+        for sample in (one.sample_id, *one.samples):
+            worst[sample] = min(severity, worst.get(sample, severity))
+    return worst
+
+
+def _state(check: Checked, sample: str, worst: int | None) -> str:
+    if worst is not None:
+        return STATES[worst]
     if sample in check.partly:
         return "partly"
     return "ok" if sample in check.samples else "not_checked"

@@ -160,8 +160,9 @@ def _openpyxl_sheets(path: Path, data: bytes) -> list[Sheet]:
     import openpyxl
 
     try:
-        book = openpyxl.load_workbook(io.BytesIO(data), data_only=True, keep_links=False)
-        formulas = _formula_cells(data) and openpyxl.load_workbook(io.BytesIO(data), keep_links=False)
+        with contextlib.redirect_stdout(io.StringIO()):  # openpyxl prints what it does not find
+            book = openpyxl.load_workbook(io.BytesIO(data), data_only=True, keep_links=False)
+            formulas = _formula_cells(data) and openpyxl.load_workbook(io.BytesIO(data), keep_links=False)
         return _of_pages([_openpyxl_page(path, page, formulas and formulas[page.title]) for page in book.worksheets])
     except Refused:
         raise

@@ -37,9 +37,10 @@ class Column:
     @classmethod
     def of(cls, values: Iterable[Hashable]) -> Column:
         """A column of these values."""
-        places: dict[Hashable, int] = {}
-        codes = np.fromiter((places.setdefault(value, len(places)) for value in values), dtype=np.int32)
-        return cls(codes, list(places))
+        given = values if isinstance(values, list | tuple) else list(values)
+        met = list(dict.fromkeys(given))
+        places = dict(zip(met, range(len(met)), strict=True))
+        return cls(np.fromiter(map(places.__getitem__, given), dtype=np.int32, count=len(given)), met)
 
     @classmethod
     def full(cls, value: Hashable, length: int) -> Column:
@@ -95,7 +96,10 @@ class Column:
             places = {value: place for place, value in enumerate(self.values)}
             moved = np.fromiter((places.get(value, -1) for value in other.values), dtype=np.int32, count=len(other.values))
             return np.asarray(self.codes == moved[other.codes])
-        return self.flags(lambda value: value == other)
+        place = self.values.index(other) if other in self.values else -1
+        if len(self.values) == 1:
+            return np.broadcast_to(np.bool_(place == 0), len(self))
+        return np.asarray(self.codes == np.int32(place))
 
     def __ne__(self, other: object) -> Flags:  # type: ignore[override]
         return ~(self == other)
@@ -150,6 +154,8 @@ class Column:
 
     def take(self, rows: Flags | Numbers) -> Column:
         """The rows of these numbers, or with these flags; values that no row has are forgotten."""
+        if len(self.values) == 1:
+            return Column.full(self.values[0], int(np.count_nonzero(rows)) if rows.dtype == np.bool_ else len(rows))
         return Column(self.codes[rows], self.values).trimmed()
 
     def trimmed(self) -> Column:
@@ -294,6 +300,8 @@ class Frame:
     def take(self, rows: Flags | Numbers, names: Iterable[str] | None = None) -> Frame:
         """Some rows, of all columns or of those named."""
         picked = self.columns if names is None else {name: self.columns[name] for name in names}
+        if rows.dtype == np.bool_:  # numbers are sought once, not for each column
+            rows = np.flatnonzero(rows)
         columns = {name: column.take(rows) for name, column in picked.items()}
         return Frame(columns, self.row[rows], None if self.row_id is None else self.row_id[rows])
 

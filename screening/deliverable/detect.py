@@ -124,12 +124,13 @@ def _across(layout: Layout) -> set[str]:
 def _search(file: str, sheet: Sheet, settings: Mapping[str, str], base: Layout | None) -> Placed | Folded | str:
     """Long form under a recognised header, an open standard's layout, or crosstabs."""
     start = base or Layout(name="found by reading")
-    best: tuple[int, int] = (0, 0)
+    best = (0, -1)
     for number, row in enumerate(sheet.rows[:ROWS_SEARCHED], start=1):
         said = [recognise(text).field for text in row if text]
+        if said.count("result") != 1:
+            continue
         fields = set(said) - {None}
-        has_names = bool({"analyte", "cas"} & fields) or _analytes_below(sheet.rows[number : number + 40], row) is not None
-        is_long = said.count("result") == 1 and has_names
+        is_long = bool({"analyte", "cas"} & fields) or _analytes_below(sheet.rows[number : number + 40], row) is not None
         best = max(best, (len(fields) if is_long else 0, -number))
     row_number = -best[1]
     for layout in built_in_layouts():

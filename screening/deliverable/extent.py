@@ -59,6 +59,8 @@ def refuse_long(file: str, sheet: str, rows: Sequence[Sequence[str]]) -> None:
     if isinstance(rows, ByColumn) and all(len(text) <= LONGEST_CELL for column in rows.columns for text in column.values):
         return
     for number, row in enumerate(rows, start=1):
+        if max(map(len, row), default=0) <= LONGEST_CELL:
+            continue
         for cell in row:
             if len(cell) > LONGEST_CELL:
                 place = f"sheet '{sheet}', " if sheet else ""

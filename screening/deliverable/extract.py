@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-import regex
 
 from screening.deliverable.columns import Column, Frame
 from screening.deliverable.detect import Folded, Placed
@@ -16,6 +16,9 @@ from screening.deliverable.unfolded import Unfolded
 from screening.errors import Refused
 from screening.vocabulary.headings import FIELDS
 from screening.vocabulary.sample_names import kind_in_name
+
+if TYPE_CHECKING:
+    import regex
 
 NOT_ANALYSED = "a blank cell: not analysed"
 PATIENCE = 5
@@ -175,6 +178,8 @@ def _apply_patterns(file: str, frame: Frame, patterns: Mapping[str, str]) -> Non
     for field, pattern in patterns.items():
         if field not in frame:
             continue
+        import regex  # imported here: few layouts have patterns
+
         compiled = regex.compile(pattern)
         delivered = frame[field]
         try:

@@ -11,8 +11,6 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-import regex
-
 from screening.errors import Refused
 from screening.files import parse_toml, read_text
 from screening.vocabulary.headings import FIELDS
@@ -180,6 +178,8 @@ def _check_kinds(where: str, data: Mapping[str, Any]) -> None:
             if not known[key][0](value):
                 raise Refused(f"{where}: [{part}] {key} must be {known[key][1]}")
     for field_, pattern in data.get("patterns", {}).items():
+        import regex  # imported here: few layouts have patterns
+
         try:
             groups = regex.compile(pattern).groupindex
         except (regex.error, RecursionError, OverflowError) as error:

@@ -97,7 +97,8 @@ def amounts(rows: Frame, medium: Column, effects: Column, decimal: str, *, dilut
         delivered_unit = unit_of(unit_text, of_medium)
         if found.number is None or delivered_unit.problem:
             return _Number(problem=found.problem)
-        return replace(_kept(delivered_unit.convert(found.number)), proposal=f"{Decimal(f'{found.number:.15g}'):f}")
+        kept = _kept(delivered_unit.convert(found.number))
+        return replace(kept, proposal=f"{Decimal(f'{found.number:.15g}'):f}") if kept.problem else kept
 
     number = spread_parts(
         [result, unit_text, medium],

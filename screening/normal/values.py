@@ -51,6 +51,7 @@ NOT_ANALYSED = {
 TRACE = {"trace", "tr", "tr.", "present", "detected", "detected not quantified", "dnq"}
 NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _LEADING = re.compile(r"^(?P<sign>nd\s*[<@(=]?|n\.d\.\s*[<@(]?|<|>|~|≈|ca\.?|approx\.?|u(?=\s*<))\s*", re.IGNORECASE)
+_BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _POWER = re.compile(r"^([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*[x×*·]\s*10\s*\^?\s*([+-]?\d+)", re.IGNORECASE)
 _GROUPED = re.compile(r"^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?(?![\d,])")
 _SPACED = re.compile(r"^[+-]?\d{1,3}(?: \d{3})+(?:\.\d*)?(?!\d)")
@@ -77,6 +78,10 @@ def read_reported(text: str, decimal: str = ".") -> Reported:
     >>> read_reported("< 0.5 U")
     Reported(state='not_detected', number=Decimal('0.5'), sign='<', letters='U', problem=None, proposal=None)
     """
+    if decimal == "." and _BARE.fullmatch(text):
+        number = Decimal(text)
+        problem = _too_long(number)
+        return Reported("unreadable", problem=problem) if problem else Reported("number", number)
     plain = _plain(text)
     word = plain.casefold().strip("()[] ")
     if not plain:
@@ -97,16 +102,16 @@ def read_reported(text: str, decimal: str = ".") -> Reported:
     letters = ""
     if before and not leading:
         letters, rest = before[1], rest[before.end() :]
-    number, rest, problem = _number(rest, decimal)
-    if number is None:
+    found, rest, problem = _number(rest, decimal)
+    if found is None:
         return Reported("unreadable", problem=problem or f"'{text.strip()}' is no result that can be read")
     letters = f"{letters} {rest.strip(' )],;')}".strip().lstrip("(")
     if re.search(r"\d[\d.,]*\d|[.,]\d|[<>@=]", letters) or len(letters) > 24:
         return Reported("unreadable", problem=f"'{text.strip()}' holds more than one number or mark")
-    problem = _too_long(number)
+    problem = _too_long(found)
     if problem:
         return Reported("unreadable", problem=problem)
-    return Reported("not_detected" if sign == "<" else "number", number, sign, letters.strip())
+    return Reported("not_detected" if sign == "<" else "number", found, sign, letters.strip())
 
 
 def _plain(text: str) -> str:
@@ -141,7 +146,7 @@ def _number(text: str, decimal: str) -> tuple[Decimal | None, str, str | None]:
 
 
 def _power_of(text: str) -> int:
-    exponent = re.search(r"[eE]([+-]?\d+)$", text)
+    exponent = re.search(r"[eE]([+-]?\d+)$", text) if "e" in text or "E" in text else None
     return int(exponent[1]) if exponent and len(exponent[1]) < 9 else (999 if exponent else 0)
 
 

@@ -23,7 +23,7 @@ from screening.outputs.lines import head as _head
 from screening.outputs.lines import rest as _rest
 from screening.outputs.lines import row as _row
 from screening.outputs.lines import table as _table
-from screening.outputs.summary import summary_lines
+from screening.outputs.summary import MOST, summary_lines
 from screening.outputs.tables import MARKS
 from screening.outputs.texts import readable
 
@@ -71,8 +71,11 @@ def show_answer(out: Console, answer: Mapping[str, Any]) -> None:
     out.print()
     out.print(Text(f"{answer['site_name']} (site {answer['site']}), run {answer['run']}, data state {answer['data']}"))
     out.print(Text(STATUS_WORDS[advice["status"]], style="bold reverse"))
-    for line in summary_lines(answer):
+    said = summary_lines(answer)
+    for line in said[:MOST]:
         out.print(Text(f"  {line}"))
+    if len(said) > MOST:
+        out.print(Text(f"  ... and {len(said) - MOST} more; --json lists all"))
     _exceedances(out, [item for item in outcomes if item["outcome"] == "exceeds"])
     _open(out, [item for item in outcomes if item["outcome"] == "open"], answer["held_back"], advice["open_items"])
     show_actions(out, advice)

@@ -16,7 +16,7 @@ RULE = (
 limits are the lower ones (common practice, no source)."""
 LAST_RUN_RULE = "rejected values last; then the last analysed, then the highest run number"
 ORDERS = {
-    "default": """is_over_range, is_late AND NOT detected,
+    "default": """is_over_range, is_late,
         CASE WHEN is_over_range THEN -coalesce(dilution, 1) ELSE coalesce(dilution, 1) END,
         NOT detected, ranked_value DESC NULLS LAST, ranked_limit NULLS LAST, analysed_at DESC NULLS LAST""",
     "last_run": "analysed_at DESC NULLS LAST, TRY_CAST(run_no AS BIGINT) DESC NULLS LAST",
@@ -29,7 +29,7 @@ WITH marked AS (
         CASE WHEN d.row_id IS NULL THEN known.value ELSE d.value END AS ranked_value,
         CASE WHEN d.row_id IS NULL THEN known.nondetect_limit ELSE d.nondetect_limit END AS ranked_limit,
         ' ' || effects || ' ' LIKE '% rejected %' OR coalesce(v.qualifier = 'rejected', false) AS is_rejected,
-        coalesce(v.late, false) AS is_late,
+        coalesce(v.late, false) AS is_late,  -- of a non-detect only
         (' ' || effects || ' ' LIKE '% over_range %' OR sign = '>') AS is_over_range
     FROM known
     LEFT JOIN dry AS d USING (row_id)

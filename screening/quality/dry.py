@@ -20,7 +20,7 @@ REPORTED_SOLIDS = """
     LEFT JOIN sample_day AS t USING (sample_id, sample_kind, location, medium)
     JOIN (
         SELECT sample_id, sample_kind, location, medium, depth_top, coalesce(CAST(sampled_at AS DATE), only_day) AS sampled_on,
-            min(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
+            any_value(CASE WHEN analyte = 'Percent solids' THEN value ELSE 100 - value END) AS percent_solids
         FROM known LEFT JOIN sample_day USING (sample_id, sample_kind, location, medium)
         WHERE class = 'result' AND analyte IN ('Percent solids', 'Percent moisture') AND value > 0 AND value < 100
         GROUP BY ALL

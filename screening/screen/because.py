@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -12,19 +12,24 @@ from screening.levels.table import LevelRow
 from screening.screen.measure import DOUBTS, plain
 from screening.screen.register import TableInUse
 
+Rows = Sequence[tuple[Chosen, LevelRow]]
+"""The rows of law of one table by their number, each with its group."""
 
-def because(row: Mapping[str, Any], use: TableInUse, item: Chosen | None, level: LevelRow | None, ratio: str | None) -> str:
-    """The sentence of one outcome; ``row`` holds its comparand and what the comparison found."""
+
+def because(
+    row: Mapping[str, Any], use: TableInUse, rows: Rows, item: Chosen | None, level: LevelRow | None, ratio: str | None
+) -> str:
+    """The sentence of one outcome; ``row`` holds its comparand, with amounts as texts, and what the comparison found."""
     if item is None or level is None:
         return _without_level(row, use)
     said = [_comparison(row, level, ratio, use)]
     if row["rows_disagree"]:
-        levels = " and ".join(use.rows[at][1].printed for at in row["candidates"])
+        levels = " and ".join(rows[at][1].printed for at in row["candidates"])
         said = [f"the rows {levels} {level.unit} disagree and the condition is unknown"]
     elif row["condition_unknown"]:
         said.append(
             "every row that may apply agrees"
-            if len({one["outcome"] for one in row["beside"]}) == 1
+            if len({one["outcome"] for one in row["beside"]}) <= 1
             else "the strictest row decides"
         )
     if row["told"]:
@@ -35,7 +40,7 @@ def because(row: Mapping[str, Any], use: TableInUse, item: Chosen | None, level:
         said.append("from " + ", ".join(row["parts"]))
     said += [part for part in (_nondetects(row, level), _rounded(row, level)) if part]
     if row["converted"]:
-        said.append(f"dry weight at {plain(row['solids_used'])} % solids")
+        said.append(f"dry weight at {row['solids_used']} % solids")
     if row["runs"] > 1:
         said.append(f"chosen of {row['runs']} analyses")
     if "estimated" in row["effects"].split():
@@ -68,9 +73,7 @@ def _comparison(row: Mapping[str, Any], level: LevelRow, ratio: str | None, use:
     if row["stands_in"] is not None:
         stand_in = next(one for one in use.table.stand_ins if one.serves(level.medium))
         sign = (stand_in.comparison or level.comparison).replace("_", " ")
-        against = (
-            f"{plain(row['stands_in'])} {level.normal_unit}, the {stand_in.limit.replace('_', ' ')} that stands in for {against}"
-        )
+        against = f"{row['stands_in']} {level.normal_unit}, the {stand_in.limit.replace('_', ' ')} that stands in for {against}"
         against += f" ({stand_in.citation}; {stand_in.transcription})"
     doubt = row["doubt"]
     if row["of_several"]:
@@ -84,7 +87,7 @@ def _comparison(row: Mapping[str, Any], level: LevelRow, ratio: str | None, use:
         return f"{what + ' ' if what else ''}not {sign} {against}{ground}"
     if row["within_tolerance"] and use.table.tolerance:
         rule = use.table.tolerance
-        edge = "less than" if row["lower"] < (level.normal_value or 0) * (1 + rule.over) else "exactly"
+        edge = "less than" if Decimal(row["lower"]) < (level.normal_value or 0) * (1 + rule.over) else "exactly"
         return (
             f"{edge} {_percent(rule.over)} over {against}: the mean of {rule.samples} samples of the place decides "
             f"({rule.citation}; {rule.transcription})"
@@ -107,8 +110,7 @@ def _nondetects(row: Mapping[str, Any], level: LevelRow) -> str:
     """How the bounds of a toxic equivalent hang on its non-detects."""
     if row["at_zero"] is None or row["at_full"] is None or row["at_zero"] == row["at_full"] or level.bar is None:
         return ""
-    half = (row["at_zero"] + row["at_full"]) / 2
-    amounts = [row["at_zero"], half, row["at_full"]]
+    amounts = [Decimal(row["at_zero"]), (Decimal(row["at_zero"]) + Decimal(row["at_full"])) / 2, Decimal(row["at_full"])]
     hangs = len({level.bar.exceeded(amount) for amount in amounts}) > 1
     told = "non-detects at zero {}, at half {}, in full {}".format(*(plain(amount) for amount in amounts))
     return f"{told}: the outcome hangs on it" if hangs else told
@@ -119,8 +121,8 @@ def _rounded(row: Mapping[str, Any], level: LevelRow) -> str:
     if level.rounding == "none" or level.kind != "number" or level.normal_value is None or level.bar is None:
         return ""
     unrounded = bar(level.normal_value, level.comparison == "at_or_above")
-    for amount in (row["lower"], row["upper"]):
-        if amount is not None and unrounded.exceeded(amount) != level.bar.exceeded(amount):
+    for amount in (Decimal(row[name]) for name in ("lower", "upper") if row[name] is not None):
+        if unrounded.exceeded(amount) != level.bar.exceeded(amount):
             return f"rounded as the rule says ({level.rounding.replace('_', ' ')}); unrounded it would be otherwise"
     return ""
 

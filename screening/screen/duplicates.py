@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from screening.quality.pairs import relative_difference
@@ -23,7 +23,6 @@ DUPLICATE_RULES = {
     "mean": "the mean of two detections held against one level stands, else the worse of the two outcomes",
 }
 _WORSE = ("exceeds", "open", "no_level", "does_not_exceed")
-_STEP = Decimal(1).scaleb(-18)
 
 _PAIRED = """
 CREATE OR REPLACE TEMP TABLE paired AS
@@ -57,8 +56,8 @@ SELECT v.table_no, v.state_key, m.id, v.state, v.told FROM value_state AS v JOIN
 _JUDGED = """
 SELECT t.parent_id, t.duplicate_id, t.mean_id, o.table_no, o.id, o.outcome, c.sample_id, c.detected, c.lower, c.upper, c.shown, c.unit, c.converted,
     c.location, o.row_no
-FROM paired AS t
-JOIN outcome AS o ON o.id IN (t.parent_id, t.duplicate_id, t.mean_id)
+FROM (SELECT *, unnest([parent_id, duplicate_id, mean_id]) AS side FROM paired) AS t
+JOIN outcome AS o ON o.id = t.side
 JOIN comparand AS c ON c.id = o.id
 ORDER BY t.parent_id, t.duplicate_id, o.table_no, o.id
 """
@@ -122,7 +121,7 @@ def weigh(connection: duckdb.DuckDBPyConnection) -> None:
     (last,) = connection.execute("SELECT max(id) FROM comparand").fetchall()[0]
     means = []
     for number, (parent, duplicate, one, two) in enumerate(pairs, start=last + 1):
-        mean = ((one + two) * Decimal("0.5")).quantize(_STEP, ROUND_HALF_EVEN)
+        mean = (one + two) * Decimal("0.5")
         means.append((number, parent, duplicate, f"{mean:f}", plain(mean)))
     fill(connection, "mean_of", "id BIGINT, parent_id BIGINT, duplicate_id BIGINT, mean VARCHAR, shown VARCHAR", means)
     connection.execute(_MEAN)

@@ -31,7 +31,7 @@ added AS (
         CASE WHEN count(high) = any_value(wanted) THEN CAST(sum(high) AS DECIMAL(38, 18)) END AS at_full,
         coalesce(max(nullif(doubt, '')), CASE WHEN count(*) < any_value(wanted) THEN 'parts_missing' ELSE '' END) AS doubt,
         list(analyte || ' ' || CASE WHEN detected THEN '' ELSE '<' END
-             || coalesce(nullif(shown, ''), CAST(coalesce(upper, lower) AS VARCHAR)) || ' x ' || factor_text ORDER BY analyte) AS parts
+             || coalesce(nullif(shown, ''), plain(coalesce(upper, lower))) || ' x ' || factor_text ORDER BY analyte) AS parts
     FROM part
     GROUP BY ALL
 )

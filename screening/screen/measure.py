@@ -32,6 +32,9 @@ DOUBTS = {
 }
 """Why bounds are wider than a number. The key is stored, the words are shown."""
 
+PLAIN = "CREATE OR REPLACE TEMP MACRO plain(amount) AS rtrim(rtrim(CAST(amount AS VARCHAR), '0'), '.')"
+"""SQL of an amount with decimals in words, as `plain`."""
+
 COMPARAND = """
 CREATE OR REPLACE TEMP TABLE comparand AS
 WITH one AS (
@@ -47,10 +50,9 @@ WITH one AS (
         CASE
             WHEN is_rejected OR v.qualifier = 'rejected' THEN 'rejected'
             WHEN r.fraction = 'leachate' AND medium IN ('soil', 'sediment') THEN 'leachate'
-            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL
+            WHEN medium IN ('soil', 'sediment') AND d.row_id IS NULL
                  AND (basis = 'as_received' OR (basis = '' AND $missing_basis = 'as_received')) THEN 'no_solids'
-            WHEN medium IN ('soil', 'sediment') AND unit = 'mg/kg' AND d.row_id IS NULL AND basis = ''
-                 AND $missing_basis = 'open' THEN 'no_basis'
+            WHEN medium IN ('soil', 'sediment') AND basis = '' AND $missing_basis = 'open' THEN 'no_basis'
             WHEN state = 'trace' THEN 'trace'
             WHEN sign = '>' THEN 'above'
             WHEN is_over_range AND detected THEN 'over_range'
@@ -78,7 +80,7 @@ SELECT
     analyte_kind, fraction, unit, detected, sign, doubt, converted, solids_used, lab_qualifiers, effects, runs,
     CASE WHEN doubt IN ('rejected', 'leachate') OR in_blank OR NOT detected OR state = 'trace' THEN CAST(0 AS DECIMAL(38, 18))
          ELSE dry_value END AS lower,
-    CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'no_limit', 'late') THEN NULL
+    CASE WHEN doubt IN ('rejected', 'leachate', 'no_solids', 'no_basis', 'above', 'over_range', 'late') THEN NULL
          WHEN doubt = 'blank' THEN greatest(dry_value, coalesce(blank_limit, dry_value))
          WHEN doubt = 'trace' THEN dry_quantitation
          WHEN detected THEN dry_value
@@ -112,7 +114,7 @@ summed AS (
         CASE WHEN count(upper) = count(*) AND count(*) = any_value(parts) THEN sum(upper) END AS upper,
         bool_or(below_upper) AS below_upper,
         coalesce(max(nullif(doubt, '')), CASE WHEN count(*) < any_value(parts) THEN 'parts_missing' ELSE '' END) AS doubt,
-        list(analyte || ' ' || CASE WHEN detected THEN '' ELSE '<' END || coalesce(nullif(shown, ''), CAST(coalesce(upper, lower) AS VARCHAR)) ORDER BY analyte) AS parts
+        list(analyte || ' ' || CASE WHEN detected THEN '' ELSE '<' END || coalesce(nullif(shown, ''), plain(coalesce(upper, lower))) ORDER BY analyte) AS parts
     FROM part
     GROUP BY ALL
 ),
@@ -141,7 +143,7 @@ FROM (
     FROM (
         SELECT t.id, p.alternative, CASE WHEN count(c.upper) = any_value(p.parts) THEN sum(c.upper) END AS upper
         FROM sum_part AS p
-        JOIN comparand AS c ON c.analyte = p.part AND c.doubt NOT IN ('rejected', 'leachate')
+        JOIN comparand AS c ON c.analyte = p.part
         JOIN comparand AS t
             ON t.analyte = p.sum_analyte AND t.sample_no = c.sample_no
             AND (t.fraction = c.fraction OR t.fraction = '' OR c.fraction = '')
@@ -163,7 +165,7 @@ SELECT (SELECT coalesce(max(id), 0) FROM comparand)
     c.sampled_on, s.species AS analyte, '' AS cas, 'species' AS analyte_kind, c.fraction, c.unit, c.detected, c.sign, 'only_total' AS doubt,
     c.converted, c.solids_used, c.lab_qualifiers, c.effects, c.runs, CAST(0 AS DECIMAL(38, 18)) AS lower, c.upper, c.below_upper,
     '' AS shown, [c.analyte || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END
-        || coalesce(nullif(c.shown, ''), CAST(coalesce(c.upper, c.lower) AS VARCHAR))] AS parts,
+        || coalesce(nullif(c.shown, ''), plain(coalesce(c.upper, c.lower)))] AS parts,
     s.species AS level_analyte, c.undiluted
 FROM species_of AS s
 JOIN comparand AS c ON c.analyte = s.total
@@ -180,10 +182,10 @@ SELECT (SELECT coalesce(max(id), 0) FROM comparand) + row_number() OVER (ORDER B
     CASE WHEN f.fraction = 'total' THEN c.lower ELSE CAST(0 AS DECIMAL(38, 18)) END AS lower,
     CASE WHEN f.fraction = 'dissolved' THEN c.upper END AS upper,
     [c.analyte || ' ' || coalesce(nullif(c.fraction, ''), 'of no stated fraction') || ' ' || CASE WHEN c.detected THEN '' ELSE '<' END
-        || coalesce(nullif(c.shown, ''), CAST(coalesce(c.upper, c.lower) AS VARCHAR))] AS parts
+        || coalesce(nullif(c.shown, ''), plain(coalesce(c.upper, c.lower)))] AS parts
 FROM fraction_wanted AS f
 JOIN comparand AS c
-    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '') AND c.fraction <> f.fraction
+    ON c.analyte = f.analyte AND c.medium = f.medium AND c.fraction IN ('total', 'dissolved', '')
 WHERE NOT EXISTS (
     SELECT 1 FROM comparand AS t WHERE t.analyte = f.analyte AND t.sample_no = c.sample_no AND t.fraction = f.fraction
 )
@@ -206,6 +208,7 @@ def measure(
     some level is listed for are given; ``fractions`` are analyte, medium and fraction of levels of one fraction. ``missing_basis`` is 'open', 'dry' or 'as_received'. ``sample_no`` is the same for
     results of one sample: its number, kind, place, depth, medium and day; nothing else is ever joined.
     """
+    connection.execute(PLAIN)
     connection.execute(COMPARAND, {"missing_basis": missing_basis})
     parts = [
         (name, number, len(parts), part)

@@ -12,7 +12,7 @@ from screening.levels.rules import Equivalents
 from screening.normal.dates import shown
 from screening.quality.dry import dry_amount
 from screening.screen import duplicates
-from screening.screen.because import because
+from screening.screen.because import Rows, because
 from screening.screen.duplicates import Decided
 from screening.screen.equivalents import weigh
 from screening.screen.measure import measure, plain
@@ -167,11 +167,20 @@ SELECT id, string_agg(DISTINCT reasons, '; ' ORDER BY reasons) AS reasons,
 FROM concerned GROUP BY id
 """
 
-_PICK = """
-SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.candidates, o.stands_in,
-    o.within_tolerance, o.beside, o.of_several, c.*,
-    r.sampled_at AS taken_at, r.sampled_at_known, r.reporting_limit, r.limit_from, w.qualifier AS review,
-    w.reasons AS review_reasons, r.value AS delivered_value, r.nondetect_limit AS delivered_limit,
+_TEXTS = {
+    "depth_top": "c.depth_top", "depth_bottom": "c.depth_bottom", "solids_used": "c.solids_used", "lower": "c.lower", "upper": "c.upper",
+    "at_zero": "c.at_zero", "at_full": "c.at_full", "stands_in": "o.stands_in", "reporting_limit": "r.reporting_limit",
+}  # fmt: skip
+"""Amounts that are told; they come as texts without trailing zeros, as a decimal made by the driver takes four times as long."""
+
+_PICK = f"""
+SELECT o.table_no, o.row_no, o.outcome, o.told, o.condition_unknown, o.rows_disagree, o.within_tolerance, o.of_several,
+    CASE WHEN o.rows_disagree THEN o.candidates END AS candidates,
+    CASE WHEN len(o.beside) > 1 THEN o.beside ELSE [] END AS beside,
+    {", ".join(f"plain({amount}) AS {name}" for name, amount in _TEXTS.items())},
+    c.id, c.location, c.sample_id, c.sample_kind, c.depth_unit, c.medium, c.analyte, c.cas, c.fraction, c.unit, c.detected, c.doubt,
+    c.converted, c.lab_qualifiers, c.effects, c.runs, c.shown, c.parts,
+    r.sampled_at AS taken_at, r.sampled_at_known, w.qualifier AS review, w.reasons AS review_reasons,
     f.file, d.sheet, d.row, d.column_letter, d.text, f.id AS deliverable_id
 FROM outcome AS o
 JOIN comparand AS c USING (id)
@@ -187,50 +196,59 @@ def _outcomes(connection: duckdb.DuckDBPyConnection, tables: Sequence[TableInUse
     connection.execute(OUTCOME_REVIEW)
     answer = connection.execute(_PICK)
     names = [column[0] for column in answer.description or []]
+    laws = [use.rows for use in tables]
     made = []
-    for values in answer.fetchall():
-        row = dict(zip(names, values, strict=True))
-        made.append(_outcome(row, tables[row["table_no"]], decided))
+    while values := answer.fetchmany(AT_ONCE):
+        for one in values:
+            row = dict(zip(names, one, strict=True))
+            made.append(_outcome(row, tables[row["table_no"]], laws[row["table_no"]], decided))
     return made
 
 
-def _outcome(row: Mapping[str, Any], use: TableInUse, decided: Decided) -> Outcome:
-    pair = decided.told.get((row["id"], row["table_no"]))
-    item, level = use.rows[row["row_no"]] if row["row_no"] is not None else (None, None)
-    value, limit = _amounts(row)
-    reporting = dry_amount(row["reporting_limit"], row["solids_used"]) if row["converted"] else row["reporting_limit"]
-    amount = (row["lower"] if row["outcome"] == "exceeds" or row["upper"] is None else row["upper"]) or Decimal(0)
-    number = level.normal_value if level is not None else None
+AT_ONCE = 10_000
+"""Rows taken over at a time."""
+
+
+def _outcome(row: Mapping[str, Any], use: TableInUse, rows: Rows, decided: Decided) -> Outcome:
+    key = (row["id"], row["table_no"])
+    pair = decided.told.get(key)
+    item, level = rows[row["row_no"]] if row["row_no"] is not None else (None, None)
+    told = row["lower"] if row["outcome"] == "exceeds" or row["upper"] is None else row["upper"]
+    value, limit = _amounts(row, told)
+    reporting = row["reporting_limit"]
+    if row["converted"] and reporting is not None:
+        reporting = plain(dry_amount(Decimal(reporting), Decimal(row["solids_used"])))
+    number, amount = level.normal_value if level is not None else None, Decimal(told)
     ratio = ratio_text(amount, number, row["outcome"]) if number and amount else None
     return Outcome(
         location=pair.location if pair else row["location"], sample_id=row["sample_id"], sample_kind=row["sample_kind"],
-        depth_top=plain(row["depth_top"]), depth_bottom=plain(row["depth_bottom"]), depth_unit=row["depth_unit"],
+        depth_top=row["depth_top"], depth_bottom=row["depth_bottom"], depth_unit=row["depth_unit"],
         sampled_at=shown(row["taken_at"], row["sampled_at_known"]),
         medium=row["medium"], analyte=row["analyte"], cas=row["cas"], fraction=row["fraction"],
-        detected=row["detected"], value=value, lower=plain(row["lower"]), upper=plain(row["upper"]), limit=limit, reporting_limit=plain(reporting), unit=row["unit"],
+        detected=row["detected"], value=value, lower=row["lower"], upper=row["upper"], limit=limit, reporting_limit=reporting, unit=row["unit"],
         qualifiers=row["lab_qualifiers"], table=use.table.name, version=use.version.effective.isoformat(),
         level=(_bare(level.printed) if level.value is not None and level.upper is None else level.printed) if level else None,
         level_unit=level.unit if level else None, level_normal=plain(number),
         comparison=level.comparison if level else None,
         conditions=dict(level.conditions) if level else {},
-        outcome=row["outcome"], because="; ".join([because(row, use, item, level, ratio), *([pair.told] if pair else [])]), ratio=ratio,
+        outcome=row["outcome"], because="; ".join([because(row, use, rows, item, level, ratio), *([pair.told] if pair else [])]), ratio=ratio,
         citation=(level.citation if level else "") or use.table.citation,
         transcription=level.transcription if level else "",
         source={
             "deliverable": row["deliverable_id"], "file": row["file"], "sheet": row["sheet"], "row": row["row"],
             "column": row["column_letter"], "text": row["text"],
         },
-        parts=tuple(row["parts"]), beside=_beside(row, use) if len(row["beside"]) > 1 else (),
+        parts=tuple(row["parts"]), beside=_beside(row, rows),
         review_qualifiers=row["review"] or "", review_reasons=row["review_reasons"] or "",
-        duplicate=pair.document if pair else None, outweighed=(row["id"], row["table_no"]) in decided.outweighed,
+        duplicate=pair.document if pair else None, outweighed=key in decided.outweighed,
     )  # fmt: skip
 
 
-def _beside(row: Mapping[str, Any], use: TableInUse) -> tuple[Mapping[str, Any], ...]:
+def _beside(row: Mapping[str, Any], rows: Rows) -> tuple[Mapping[str, Any], ...]:
     """Every row that may apply, each with its own outcome; the one that governs is marked."""
     made = []
     for one in row["beside"]:
-        level = use.rows[one["row_no"]][1]
+        level = rows[one["row_no"]][1]
         made.append(
             {
                 "conditions": dict(level.conditions), "level": level.printed, "level_unit": level.unit,
@@ -245,12 +263,12 @@ def _bare(printed: str) -> str:
     return f"0{text}" if text.startswith(".") else text
 
 
-def _amounts(row: Mapping[str, Any]) -> tuple[str | None, str | None]:
+def _amounts(row: Mapping[str, Any], told: str) -> tuple[str | None, str | None]:
     """The value of a detection, or the limit of a non-detect, in the digits in which it was reported."""
     if not row["detected"]:
-        return None, row["shown"] or plain(row["upper"])
+        return None, row["shown"] or row["upper"]
     if row["parts"]:
-        return plain(row["lower"] if row["outcome"] == "exceeds" or row["upper"] is None else row["upper"]), None
+        return told, None
     if row["converted"]:
-        return plain(row["lower"]), None
+        return row["lower"], None
     return row["shown"] or None, None

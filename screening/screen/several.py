@@ -22,7 +22,7 @@ FROM (
              ELSE 'open' END AS outcome,
         'mean of ' || count(*) || ' samples of the place: '
             || string_agg(n.sample_id || ' ' || CASE WHEN n.detected THEN '' ELSE '<' END
-                          || coalesce(nullif(n.shown, ''), CAST(n.upper AS VARCHAR)), ', ' ORDER BY n.sample_id) AS told
+                          || coalesce(nullif(n.shown, ''), plain(n.upper)), ', ' ORDER BY n.sample_id) AS told
     FROM outcome AS o
     JOIN tolerance AS t USING (table_no)
     JOIN comparand AS c ON c.id = o.id
@@ -31,7 +31,7 @@ FROM (
     JOIN level_row AS l ON l.table_no = o.table_no AND l.row_no = o.row_no
     WHERE o.within_tolerance AND o.outcome = 'open' AND NOT o.rows_disagree AND c.location <> '' AND c.sample_kind = 'field'
     GROUP BY o.id, o.table_no
-    HAVING count(DISTINCT n.sample_id) >= any_value(t.samples) AND count(DISTINCT n.sample_id) = count(*)
+    HAVING count(*) >= any_value(t.samples) AND count(DISTINCT n.sample_id) = count(*)
 ) AS mean
 WHERE outcome.id = mean.id AND outcome.table_no = mean.table_no
 """

@@ -79,8 +79,9 @@ SAME = """
 
 _FOUND = """
 SELECT s.sample_no, r.analyte, bool_or(detected AND doubt NOT IN ('rejected', 'blank', 'only_total')) AS surely,
-    min(lower), max(upper), count(upper) = count(*), any_value(unit), arg_max(shown, coalesce(upper, lower)),
-    list(DISTINCT doubt) FILTER (detected OR doubt <> 'only_total')
+    min(lower), max(upper), count(upper) = count(*), any_value(unit),
+    arg_max(coalesce(nullif(shown, ''), plain(coalesce(upper, lower))), coalesce(upper, lower)),
+    list(doubt) FILTER (detected OR doubt <> 'only_total')
 FROM comparand AS r JOIN sample AS s ON {same}
 WHERE list_contains(?, analyte) AND doubt NOT IN ('leachate', 'other_fraction')
 GROUP BY s.sample_no, r.analyte

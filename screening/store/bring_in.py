@@ -14,7 +14,6 @@ from screening.deliverable.cells import fingerprint_of
 from screening.deliverable.layout import Layout, find_layout, layouts_folder, write_layout
 from screening.files import write_text
 from screening.store.database import opened
-from screening.store.held import waiting
 from screening.store.intake import HELD_COLUMNS, Order, Reading, deposit, read_deliverable, stored_document
 from screening.store.jumps import across_deliverables
 from screening.store.qualifier_key import proposed
@@ -24,6 +23,7 @@ from screening.store.sites import site_text
 from screening.store.snapshot import WARNING, known_on, load
 from screening.store.strangers import hold_strangers
 from screening.store.taught import taught_for
+from screening.store.waiting import waiting
 from screening.vocabulary.headings import FIELDS
 
 if TYPE_CHECKING:
@@ -69,20 +69,15 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
             return {**have, "file": file.name}
     order = Order(wish.site, layout, fixed, wish.received, wish.replaces, wish.replaces_only_contents, words)
     reading = read_deliverable(file, order, taught, progress)
-    with opened(database) as connection:
-        frame = proposed(connection, wish.site, reading.frame)
-    reading = replace(reading, frame=hold_strangers(frame, expected))
-    if wish.save_layout:
-        path = wish.save_layout
-        if not path.suffix:  # a bare name goes into the user's own folder
-            layouts_folder().mkdir(parents=True, exist_ok=True)
-            path = layouts_folder() / f"{path}.toml"
-        write_text(path, write_layout(replace(reading.layout, name=path.stem, header_row=None)))
-    if wish.preview:
-        document = _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
-        return {**document, "preview": _first_rows(reading)}
-    progress("storing")
     with opened(database, coming=file.stat().st_size) as connection:
+        frame = hold_strangers(proposed(connection, wish.site, reading.frame), expected)
+        reading = replace(reading, frame=frame)
+        if wish.save_layout:
+            _save_layout(wish.save_layout, reading.layout)
+        if wish.preview:
+            document = _document(reading, "", "preview", [_held(row) for row in _held_rows(reading)])
+            return {**document, "preview": _first_rows(reading)}
+        progress("storing")
         if have := stored_document(connection, wish.site, reading.book.sha256):  # by another process meanwhile
             return {**have, "file": file.name}
         if wish.adds:
@@ -109,6 +104,13 @@ def bring_in(database: Path, file: Path, wish: Wish, progress: Callable[[str], N
     status = "held" if reading.account["held_back"] and not reading.account["results"] else "imported"
     document = _document(reading, identity, status, held)
     return {**document, **revised, "warnings": [*document["warnings"], *beside]}
+
+
+def _save_layout(path: Path, layout: Layout) -> None:
+    if not path.suffix:  # a bare name goes into the user's own folder
+        layouts_folder().mkdir(parents=True, exist_ok=True)
+        path = layouts_folder() / f"{path}.toml"
+    write_text(path, write_layout(replace(layout, name=path.stem, header_row=None)))
 
 
 def _beside_earlier(connection: duckdb.DuckDBPyConnection, site: str, file: str) -> list[str]:

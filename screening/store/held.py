@@ -22,40 +22,16 @@ from screening.store.sample_check import expected_samples
 from screening.store.sites import site_of
 from screening.store.snapshot import known_on, load
 from screening.store.taught import FOR_ALL_SITES, is_same_text, is_unknown_word, lesson, taught_for
+from screening.store.waiting import OPEN_ROWS, Held, waiting
 
 if TYPE_CHECKING:
     import duckdb
 
-OPEN_ROWS = """
-SELECT h.id, h.row_id, h.deliverable, d.site, d.file, r.sheet, r.row, r.column_letter, h.field, h.text, h.reason, h.proposal
-FROM held AS h
-JOIN deliverable AS d ON d.number = h.deliverable
-JOIN delivered AS r ON r.row_id = h.row_id
-WHERE NOT EXISTS (SELECT 1 FROM decision AS c WHERE c.subject = h.id AND c.kind IN ('held_accepted', 'held_rejected'))
-"""
 BOUND_TOGETHER = frozenset(
     {"unit", *LIMIT_UNITS, "medium", "basis", "fraction", "sample_kind", "result", "reporting_limit", "quantitation_limit",
      "detection_limit", *MOMENTS, "time_zone"}
 )  # fmt: skip
 """Fields that are read together: a new question about one may come from the answer just given to another."""
-
-
-@dataclass(frozen=True)
-class Held:
-    """One row that waits: where it stands in which file, the text at fault, why, and what is proposed."""
-
-    id: str
-    row_id: int
-    deliverable: int
-    site: str
-    file: str
-    sheet: str
-    row: int
-    column: str
-    field: str
-    text: str
-    reason: str
-    proposal: str
 
 
 @dataclass(frozen=True)
@@ -69,12 +45,6 @@ class Accepted:
     unsettled: list[str]
     also_waiting: list[str]
     read_otherwise: list[dict[str, Any]]
-
-
-def waiting(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:
-    """The rows of a site that nobody has decided yet, in the order of the files."""
-    rows = connection.execute(OPEN_ROWS + " AND d.site = ? ORDER BY h.row_id", [site]).fetchall()
-    return [Held(*row) for row in rows]
 
 
 def all_waiting(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from screening.errors import Refused
@@ -36,6 +35,8 @@ def site_text(connection: duckdb.DuckDBPyConnection, identity: str, sha256: str 
         [identity, sha256, sha256],
     ).fetchone()
     if row is None:
+        from difflib import get_close_matches  # imported here: only an unknown name needs it
+
         known = site_ids(connection)
         near = get_close_matches(identity, known, n=1)
         hint = f"did you mean '{near[0]}'?" if near else f"known are {', '.join(known)}" if known else "there is none yet"

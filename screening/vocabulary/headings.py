@@ -31,6 +31,16 @@ class Heading:
     unit: str | None = None
 
 
+_WITH_UNIT = tuple(
+    (sign, re.compile(pattern, re.IGNORECASE))
+    for sign, pattern in (
+        (")", r"(.+?) ?[(\[](.+)[)\]]"), ("]", r"(.+?) ?[(\[](.+)[)\]]"), (",", r"(.+), ?(.+)"), (" ", r"(.+) in (.+)"),
+        (" - ", r"(.+?) - (.+)"),
+    )
+)  # fmt: skip
+"""A sign without which no unit is written in that way, and the heading with its unit."""
+
+
 @lru_cache(maxsize=1)
 def _table() -> dict[str, str]:
     table = {_key(row["heading"]): row["field"] for row in rows("headings.csv")}
@@ -49,8 +59,8 @@ def recognise(heading: str) -> Heading:
     if whole is not None:
         return Heading(whole)
     text = " ".join(heading.replace("_", " ").split())
-    for pattern in (r"(.+?) ?[(\[](.+)[)\]]", r"(.+), ?(.+)", r"(.+) in (.+)", r"(.+?) - (.+)"):
-        match = re.fullmatch(pattern, text, re.IGNORECASE)
+    for sign, pattern in _WITH_UNIT:
+        match = pattern.fullmatch(text) if sign in text else None
         if match is None:
             continue
         field, unit = _table().get(_key(match[1])), match[2].strip()

@@ -10,6 +10,12 @@ from screening.vocabulary.terms import listed_term
 _GREEK = {"\u03b1": "alpha", "\u03b2": "beta", "\u03b3": "gamma", "\u03b4": "delta", "\u03b5": "epsilon"}
 _BRACKETED = re.compile(r"(.+?)\s*[(\[{]([^()\[\]{}]*)[)\]}]\s*")
 _CARBON_RANGE = re.compile(r"\bc ?(\d{1,2})(?: ?(?:-|to|through) ?)c? ?(\d{1,2})\b")
+_DOTTED_GREEK = re.compile(r"\.(alpha|beta|gamma|delta|epsilon)\.")
+_ANY_BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
+_WORD_TOTAL = re.compile(r"^total (?=\S)|[, ]+total$|,? ?\(total\)")
+_LETTERS_APART = re.compile(r"(?<=\b[a-z]) ?[,&/+] ?(?=[a-z]\b)")  # m,p- = m&p- ; (g,h,i) = (ghi)
+_DIGITS_APART = re.compile(r"(?<=\d)[\s-]+(?=\d)")
+_UNCOUNTED = re.compile(r"[\s()\-]")
 _FAMILIES = {
     "tph": r"\btph\b(?!-[gdmo])|petroleum hydrocarbons?",  # not TPH-g, TPH-DRO
     "gasoline": r"gasoline|\bgro\b|\btph-?gx?\b",
@@ -38,14 +44,19 @@ def key(name: str) -> str:
     word "total" make no difference. Digits, primes, and commas between digits do.
     """
     text = plain(name)
-    for letter, word in _GREEK.items():
-        text = text.replace(letter, word)
-    text = re.sub(r"\.(alpha|beta|gamma|delta|epsilon)\.", r"\1", text)
-    text = re.sub(r"[(\[{]([^()\[\]{}]*)[)\]}]", r"(\1)", text)
-    text, total = re.subn(r"^total (?=\S)|[, ]+total$|,? ?\(total\)", "", text)
-    text = re.sub(r"(?<=\b[a-z]) ?[,&/+] ?(?=[a-z]\b)", "", text)  # m,p- = m&p- ; (g,h,i) = (ghi)
-    text = re.sub(r"(?<=\d)[\s-]+(?=\d)", "_", text)
-    text = re.sub(r"[\s()\-]", "", text)
+    if not text.isascii():
+        for letter, word in _GREEK.items():
+            text = text.replace(letter, word)
+    if "." in text:
+        text = _DOTTED_GREEK.sub(r"\1", text)
+    if "[" in text or "{" in text or "(" in text:
+        text = _ANY_BRACKETS.sub(r"(\1)", text)
+    total = 0
+    if "total" in text:
+        text, total = _WORD_TOTAL.subn("", text)
+    text = _LETTERS_APART.sub("", text)
+    text = _DIGITS_APART.sub("_", text)
+    text = _UNCOUNTED.sub("", text)
     return f"{text}|total" if total else text
 
 

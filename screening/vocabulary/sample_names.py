@@ -12,6 +12,9 @@ from screening.vocabulary.terms import read_term
 
 _SEPARATORS = re.compile(r"(?<!\d)[\s\-_./#]+|[\s\-_./#]+(?!\d)")
 """Between two digits a separator parts two numbers: B-1-5 is not B-15."""
+_LEADING_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
+_BETWEEN = re.compile(r"[\s\-_/#]+")
+_ALONE = re.compile(r"(?<=[\s\-_./#])[il](?![a-z0-9])")
 _NUMBER = r"\d+(?:\.\d+)?(?: \d/\d)?(?:'\d+\")?"
 _UNIT = r"(?:ft|feet|foot|'|m|cm|in|inches)(?![a-z])"
 _RANGE = rf"{_NUMBER}\s*(?:-|–|to)\s*{_NUMBER}"
@@ -33,8 +36,10 @@ def same_but_for_writing(name: str) -> str:
     >>> same_but_for_writing("MW-007") == same_but_for_writing("mw 7")
     True
     """
-    bare = re.sub(r"(?<!\d)0+(?=\d)", "", plain(name))
-    return re.sub(r"[\s\-_/#]+", "_", _SEPARATORS.sub("", bare))
+    bare = plain(name)
+    if "0" in bare:
+        bare = _LEADING_ZEROS.sub("", bare)
+    return _BETWEEN.sub("_", _SEPARATORS.sub("", bare))
 
 
 @lru_cache(maxsize=1 << 16)
@@ -44,7 +49,10 @@ def written_as(name: str) -> frozenset[str]:
     >>> bool(written_as("MW-1O") & written_as("MW-10"))
     True
     """
-    digits = re.sub(r"(?<=[\s\-_./#])[il](?![a-z0-9])", "1", plain(name).replace("o", "0"))
+    written = plain(name)
+    digits = _ALONE.sub("1", written.replace("o", "0"))
+    if digits == written and written.isascii():
+        return frozenset({same_but_for_writing(written)})
     return frozenset({same_but_for_writing(name), same_but_for_writing(digits)})
 
 

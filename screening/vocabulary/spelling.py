@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Iterable
 
@@ -20,9 +19,11 @@ _SAME_SIGN = str.maketrans(
 
 def plain(text: str) -> str:
     """Folded case, one kind of quote, prime and dash, single blanks."""
+    if text.isascii():
+        return " ".join(text.replace("`", "'").lower().split())
     marked = text.translate(_SAME_SIGN)  # before NFKC, which would turn an acute accent into blank + accent
     folded = unicodedata.normalize("NFKC", marked).casefold().translate(_SAME_SIGN)
-    return re.sub(r"\s+", " ", folded).strip()
+    return " ".join(folded.split())
 
 
 def nearest(text: str, choices: Iterable[str], count: int = 3, least: float = 65.0) -> list[str]:

@@ -14,7 +14,7 @@ Rows = Callable[..., list[Row]]
 Find = Callable[..., dict[str, Any]]
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def rows_of() -> Rows:
     """One row an analyte: ``rows_of({"Benzene": "0.031"}, sample_id="AL-T1-E", medium="soil", …)``."""
 
@@ -24,7 +24,7 @@ def rows_of() -> Rows:
     return make
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def find() -> Find:
     """The single outcome of a sample and an analyte in the answer of a screen."""
 
@@ -37,8 +37,8 @@ def find() -> Find:
     return one
 
 
-@pytest.fixture
-def workbook(tmp_path: Path) -> Callable[..., Path]:
+@pytest.fixture(scope="session")
+def workbook(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
     """An xlsx with one sheet of the given cells."""
 
     def write(name: str, cells: list[list[object]], title: str = "Results") -> Path:
@@ -48,7 +48,7 @@ def workbook(tmp_path: Path) -> Callable[..., Path]:
         page.title = title
         for row in cells:
             page.append(row)
-        path = tmp_path / name
+        path = tmp_path_factory.mktemp("workbook") / name
         book.save(path)
         return path
 

@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from tests.conftest import Office
+
 ANALYTES = [
     "Benzene", "Toluene", "Ethylbenzene", "Total xylenes", "Naphthalene", "1,2,4-Trimethylbenzene", "MTBE",
     "1,2-Dibromoethane", "1,2-Dichloroethane", "TPH C6-C12",
@@ -65,9 +67,12 @@ def _result(sample: str, analyte: str) -> str:
     return DETECTED[sample].get(analyte, LIMITS.get(analyte, "<0.0050"))
 
 
-@pytest.fixture(params=["csv in the fields of the normal form", "xlsx in plain laboratory headings"])
-def deliverable(request: pytest.FixtureRequest, office: Any, workbook: Callable[..., Path]) -> Path:
-    """The same 40 results, once for a program and once as a laboratory types them."""
+@pytest.fixture(scope="module", params=["csv in the fields of the normal form", "xlsx in plain laboratory headings"])
+def delivered(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, workbook: Callable[..., Path]
+) -> tuple[Office, Path]:
+    """The same 40 results, once for a program and once as a laboratory types them, for an office of their own."""
+    office = Office(tmp_path_factory.mktemp("alder"))
     if request.param.startswith("csv"):
         rows = [
             {
@@ -78,18 +83,19 @@ def deliverable(request: pytest.FixtureRequest, office: Any, workbook: Callable[
             for sample in DETECTED
             for analyte in ANALYTES
         ]  # fmt: skip
-        return office.deliverable("alder.csv", rows)
+        return office, office.deliverable("alder.csv", rows)
     head = ["Client sample ID", "Matrix", "Depth (ft)", "Date collected", "Parameter", "Result", "Units", "Dry or wet"]
     cells: list[list[object]] = [["Analytical report, Site Alder"], [], head]
     for sample in DETECTED:
         for analyte in ANALYTES:
             cells.append([sample, "Soil", DEPTHS[sample], "2025-05-06", analyte, _result(sample, analyte), "mg/kg", "Dry weight"])
-    return workbook("alder.xlsx", cells)
+    return office, workbook("alder.xlsx", cells)
 
 
-@pytest.fixture
-def answer(office: Any, deliverable: Path) -> dict[str, Any]:
-    """The screen of the imported deliverable."""
+@pytest.fixture(scope="module")
+def answer(delivered: tuple[Office, Path]) -> dict[str, Any]:
+    """The screen of the imported deliverable; the tests look at it and change nothing."""
+    office, deliverable = delivered
     assert office.site(SITE).status == 0
     said = office.run("import", deliverable, "--site", "alder")
     assert said.status == 0, said.error

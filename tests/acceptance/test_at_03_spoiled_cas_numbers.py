@@ -11,6 +11,7 @@ import duckdb
 import pytest
 
 from screening.vocabulary.analytes import Vocabulary
+from tests.conftest import Office
 
 ROWS = [
     ("Dichloromethane", "1975-09-02"), ("Methoxychlor", "2-43-5"), ("Arsenic", "744038-2"),
@@ -19,9 +20,12 @@ ROWS = [
 BENZOPYRENE = Vocabulary.load().identify("Benzo(a)pyrene", "").analyte
 
 
-@pytest.fixture(params=["csv", "xlsx with a date cell"])
-def document(request: pytest.FixtureRequest, office: Any, workbook: Callable[..., Path]) -> dict[str, Any]:
-    """The import's document; in the xlsx the first CAS number is a date, as a spreadsheet leaves it."""
+@pytest.fixture(scope="module", params=["csv", "xlsx with a date cell"])
+def begun(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, workbook: Callable[..., Path]
+) -> tuple[Office, dict[str, Any]]:
+    """The import and its document; in the xlsx the first CAS number is a date, as a spreadsheet leaves it."""
+    office = Office(tmp_path_factory.mktemp("begun"))
     office.plain_site()
     same = {"sample_id": "CE-1", "medium": "soil", "result": "0.02", "unit": "mg/kg", "basis": "dry"}
     rows = [{**same, "analyte": name, "cas": cas} for name, cas in ROWS]
@@ -33,7 +37,14 @@ def document(request: pytest.FixtureRequest, office: Any, workbook: Callable[...
         path = workbook("cas.xlsx", cells)
     said = office.run("import", path, "--site", "one")
     assert said.status == 3
-    return dict(said.document["deliverables"][0])
+    return office, dict(said.document["deliverables"][0])
+
+
+@pytest.fixture
+def document(office: Office, begun: tuple[Office, dict[str, Any]]) -> dict[str, Any]:
+    """The document, and the store as a test's own."""
+    office.takes(begun[0])
+    return begun[1]
 
 
 def test_three_rows_are_held_with_proposals(document: dict[str, Any]) -> None:

@@ -12,7 +12,13 @@ RUNS = [
 ]  # fmt: skip
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
+def office(desk: Any) -> Any:
+    """One for all tests: none changes what was delivered."""
+    return desk
+
+
+@pytest.fixture(scope="module")
 def screened(office: Any) -> dict[str, Any]:
     """The screen of both runs under class 2."""
     office.plain_site(more='[conditions]\nsoil_class = "2"\n')

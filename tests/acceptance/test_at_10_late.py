@@ -7,20 +7,31 @@ from typing import Any
 import pytest
 
 
-@pytest.fixture
-def late(office: Any, rows_of: Any) -> Any:
-    """GA-W1 of the scenario, imported."""
-    office.plain_site(place="us-wa", levels="us-wa/groundwater-method-a@2001-08-15")
+@pytest.fixture(scope="module")
+def begun(desk: Any, rows_of: Any) -> tuple[Any, dict[str, Any]]:
+    """GA-W1 of the scenario, imported and screened."""
+    desk.plain_site(place="us-wa", levels="us-wa/groundwater-method-a@2001-08-15")
     rows = rows_of(
         {"Benzene": "<0.40", "Toluene": "1150"}, sample_id="GA-W1", medium="groundwater", unit="ug/L", sampled_at="2025-05-01",
         analysed_at="2025-05-16",
     )  # fmt: skip
-    assert office.run("import", office.deliverable("late.csv", rows), "--site", "one").status == 0
-    return office
+    assert desk.run("import", desk.deliverable("late.csv", rows), "--site", "one").status == 0
+    return desk, desk.run("screen", "--site", "one").document
 
 
-def test_a_late_non_detect_is_open_and_a_late_exceedance_counts(late: Any, find: Any) -> None:
-    answer = late.run("screen", "--site", "one").document
+@pytest.fixture
+def late(office: Any, begun: tuple[Any, dict[str, Any]]) -> Any:
+    """The same as a test's own."""
+    return office.takes(begun[0])
+
+
+@pytest.fixture
+def answer(begun: tuple[Any, dict[str, Any]]) -> dict[str, Any]:
+    """Its screen."""
+    return begun[1]
+
+
+def test_a_late_non_detect_is_open_and_a_late_exceedance_counts(answer: dict[str, Any], find: Any) -> None:
     benzene, toluene = find(answer, "GA-W1", "Benzene"), find(answer, "GA-W1", "Toluene")
     assert (benzene["outcome"], benzene["limit"], benzene["review_qualifiers"]) == ("open", "0.40", "estimated")
     assert benzene["because"].startswith("not detected, and analysed too late to prove it")
@@ -44,8 +55,8 @@ def test_one_day_less_is_not_late(office: Any, rows_of: Any, find: Any) -> None:
     assert find(office.run("screen", "--site", "one").document, "GA-W1", "Benzene")["outcome"] == "does_not_exceed"
 
 
-def test_a_named_person_may_say_otherwise(late: Any, find: Any) -> None:
-    before = late.run("screen", "--site", "one").document
+def test_a_named_person_may_say_otherwise(late: Any, answer: dict[str, Any], find: Any) -> None:
+    before = answer
     words = ("review", "override", "--site", "one", "--sample", "GA-W1", "--analyte", "Benzene", "--as", "usable")
     assert late.run(*words, "--by", "", "--why", "acidified, 21 days allowed").status == 1
     said = late.run(*words, "--by", "R. Imhof", "--why", "the project plan allows 21 days")
@@ -64,9 +75,8 @@ def test_a_named_person_may_say_otherwise(late: Any, find: Any) -> None:
     assert late.run("compare", before["run"], after["run"]).document["changes"][0]["cause"] == "data"
 
 
-def test_the_explanation_names_the_review(late: Any) -> None:
-    run = late.run("screen", "--site", "one").document["run"]
-    steps = late.run("explain", run, "--sample", "GA-W1", "--analyte", "Benzene").document["steps"]
+def test_the_explanation_names_the_review(late: Any, answer: dict[str, Any]) -> None:
+    steps = late.run("explain", answer["run"], "--sample", "GA-W1", "--analyte", "Benzene").document["steps"]
     (step,) = [item["text"] for item in steps if item["step"] == "review"]
     assert "15 days from collection" in step and "edition published-criteria" in step
 

@@ -12,9 +12,10 @@ from screening.quality.pairs import relative_difference
 PAIRS = {"IV-2": ("0.22", "0.27"), "IV-5": ("0.21", "0.31"), "IV-6": ("0.012", "0.019")}
 
 
-@pytest.fixture
-def sampled(office: Any) -> Any:
+@pytest.fixture(scope="module")
+def sampled(desk: Any) -> Any:
     """Three locations, each with a parent and a field duplicate."""
+    office = desk
     office.plain_site(more='[conditions]\nsoil_class = "1"\n')
     rows = [
         {

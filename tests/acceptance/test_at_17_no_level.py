@@ -10,10 +10,10 @@ NO_LEVEL = {("NU-1", "Isopropylbenzene"), ("NU-1", "p-Isopropyltoluene"), ("NU-1
 SITE_TABLE = "us-oh/site-nu"
 
 
-@pytest.fixture
-def nu(office: Any, rows_of: Any) -> Any:
+@pytest.fixture(scope="module")
+def begun(desk: Any, rows_of: Any) -> Any:
     """Soil with three unlisted compounds, and a water whose range the set names without a level."""
-    office.plain_site(levels="us-oh/closure@2017-01-01", more='[conditions]\nsoil_class = "1"\n')
+    desk.plain_site(levels="us-oh/closure@2017-01-01", more='[conditions]\nsoil_class = "1"\n')
     soil = {
         "Isopropylbenzene": "2.4", "4-Isopropyltoluene": "1.1", "n-Hexane": "0.8", "Benzene": "0.05", "TPH C6-C12": "40",
     }  # fmt: skip
@@ -21,8 +21,14 @@ def nu(office: Any, rows_of: Any) -> Any:
         *rows_of(soil, sample_id="NU-1", medium="soil", unit="mg/kg", basis="dry"),
         *rows_of({"TPH C6-C12": "0.9"}, sample_id="NU-W", medium="groundwater", unit="mg/L"),
     ]
-    assert office.run("import", office.deliverable("nu.csv", rows), "--site", "one").status == 0
-    return office
+    assert desk.run("import", desk.deliverable("nu.csv", rows), "--site", "one").status == 0
+    return desk
+
+
+@pytest.fixture
+def nu(office: Any, begun: Any) -> Any:
+    """The same as a test's own."""
+    return office.takes(begun)
 
 
 def test_four_detected_results_have_no_level(nu: Any, find: Any) -> None:

@@ -50,14 +50,21 @@ STANDING = {"stale", "stale_because", "notices", "sign_offs"}
 """How a run stands today, beside what it answered."""
 
 
-@pytest.fixture
-def tamarack(office: Any, rows_of: Any) -> Any:
+@pytest.fixture(scope="module")
+def exceeding(desk: Any, rows_of: Any) -> Any:
     """A screen with one exceedance."""
+    office = desk
     assert office.site(SITE).status == 0
     rows = rows_of({"Benzene": "0.5"}, sample_id="TA-1", location="TA-1", medium="soil", unit="mg/kg", basis="dry")
     assert office.run("import", office.deliverable("tamarack.csv", rows), "--site", "tamarack").status == 0
     assert office.run("screen", "--site", "tamarack").document["recommendation"]["status"] == "triggered"
     return office
+
+
+@pytest.fixture
+def tamarack(office: Any, exceeding: Any) -> Any:
+    """The same as a test's own."""
+    return office.takes(exceeding)
 
 
 def _own(document: Any) -> dict[str, dict[str, Any]]:

@@ -96,8 +96,7 @@ def score(case: Case, office: Any, folder: Path) -> Scored:
         said = office.run("import", *(folder / file for file in case.files), "--site", site, *words)
     except Exception as error:
         return Scored(case, "wrong", f"crashed: {type(error).__name__}: {error}")
-    listed = office.run("results", "--site", site, "--all")
-    taken = (listed.document or {}).get("results", [])
+    taken = office.stored(site)
     wrong, missing = compare(taken, case.truth)
     if wrong:
         return Scored(case, "wrong", wrong)
@@ -118,6 +117,7 @@ def score(case: Case, office: Any, folder: Path) -> Scored:
 def score_all(folder: Path, every: int = 1) -> list[Scored]:
     """Write the corpus (or every so many-th case) into the folder and score it in one store."""
     office = office_in(folder)
+    office.reviewed, office.kept_open = False, True
     return [score(case, office, folder) for case in cases(folder, every)]
 
 

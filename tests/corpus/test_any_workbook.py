@@ -111,7 +111,9 @@ _any_grid = st.one_of(_grid, _tableish)
 
 @pytest.fixture(scope="module")
 def office(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    return office_in(tmp_path_factory.mktemp("any"))
+    made = office_in(tmp_path_factory.mktemp("any"))
+    made.kept_open = True
+    return made
 
 
 def imported(office: Any, path: Path) -> None:

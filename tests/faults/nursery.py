@@ -139,6 +139,7 @@ def main() -> None:
     """Answer one line after the other until the input ends."""
     for name in LOADED:
         import_module(name)
+    import_module("screening.cli.main").commands()
     answers = os.fdopen(os.dup(1), "w")
     os.dup2(2, 1)
     print("ready", file=answers, flush=True)

@@ -9,6 +9,8 @@ from collections.abc import Iterator
 import click
 import pytest
 
+from screening.cli import group
+from screening.cli.group import MODULES
 from screening.cli.main import commands
 
 HEAVY = {
@@ -33,6 +35,7 @@ try:
     main()
 except SystemExit as end:
     print("\\nstatus", end.code or 0)
+print(*(name for name in sys.modules if name.startswith("screening.cli.")))
 print("loaded", *sorted({name.split(".")[0] for name in sys.modules}))
 """
 
@@ -65,6 +68,16 @@ def _walk(command: click.Command, name: str) -> Iterator[tuple[str, click.Comman
 
 
 COMMANDS = dict(_walk(commands(), "screening"))
+
+
+def test_every_command_is_found_in_the_module_that_adds_it() -> None:
+    found = {name: getattr(command.callback, "__module__", "") for name, command in commands().commands.items()}
+    assert found == {name: f"screening.cli.{module}" for name, module in MODULES.items()}
+
+
+def test_a_command_loads_no_module_of_another() -> None:
+    done = subprocess.run([sys.executable, "-c", LOADED, "site", "--help"], text=True, capture_output=True, timeout=60)
+    assert "screening.cli.sites" in done.stdout and "screening.cli.runs" not in done.stdout
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -107,3 +120,13 @@ def test_options_of_the_contract_are_there() -> None:
 def test_a_file_that_may_not_be_read_is_no_wrong_usage(name: str) -> None:
     kinds = [parameter.type for parameter in COMMANDS[name].params if isinstance(parameter.type, click.Path)]
     assert not [kind for kind in kinds if kind.readable or kind.writable or kind.exists]
+
+
+def test_stopped_while_its_module_loads_it_says_so(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    def stopped(name: str) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(group, "import_module", stopped)
+    with pytest.raises(SystemExit) as ended:
+        group.screening(["site"])
+    assert ended.value.code == 1 and "stopped; what was done is kept whole" in capsys.readouterr().err

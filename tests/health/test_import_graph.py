@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,7 @@ def _modules() -> dict[str, Path]:
 MODULES = _modules()
 
 
+@cache
 def _imports(name: str) -> set[str]:
     """The modules of the package that a module imports, wherever in it, also only for its types."""
     tree = ast.parse(MODULES[name].read_text(encoding="utf-8"))
@@ -41,9 +43,6 @@ def _imports(name: str) -> set[str]:
             for alias in node.names:
                 found.add(f"{base}.{alias.name}" if f"{base}.{alias.name}" in MODULES else base)
     return {one for one in found if one in MODULES and one != name}
-
-
-GRAPH = {name: _imports(name) for name in MODULES}
 
 
 def _room(module: str) -> str:
@@ -60,7 +59,7 @@ def _floor(room: str) -> int:
 @pytest.mark.parametrize("module", MODULES)
 def test_no_import_goes_up_or_sideways(module: str) -> None:
     room = _room(module)
-    for imported in GRAPH[module]:
+    for imported in _imports(module):
         other = _room(imported)
         if other != room:
             assert _floor(other) < _floor(room), f"{module} imports {imported}, which lies not below it"
@@ -75,7 +74,7 @@ def _circles(modules: set[str]) -> list[str]:
         if module in path:
             found.append(" -> ".join([*path[path.index(module) :], module]))
         elif module not in done:
-            for imported in sorted(GRAPH[module] & modules):
+            for imported in sorted(_imports(module) & modules):
                 walk(imported, (*path, module))
             done.add(module)
 

@@ -20,7 +20,9 @@ import time
 import traceback
 from collections import Counter
 from collections.abc import Mapping
+from contextlib import redirect_stdout
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -66,8 +68,10 @@ def attempt(number: int, folder: Path, kinds: Mapping[str, Any], seed: str = SEE
     begun = time.process_time()
     became, where = "read", ""
     try:
-        with watched(folder):
+        with watched(folder), redirect_stdout(StringIO()) as said:
             kinds[name][2](path)
+        if said.getvalue():  # it would stand before the JSON of a command
+            became = f"printed {said.getvalue()[:60]!r}"
     except Refused as error:
         became = "refused" if str(error).strip() else "a refusal without a word"
     except (Exception, Trespass) as error:
@@ -96,11 +100,13 @@ def work(first: int, beyond: int, step: int, seed: str) -> None:
     """A worker: tells each number before it is tried and what became of it."""
     resource.setrlimit(resource.RLIMIT_AS, (12 * BYTES, 12 * BYTES))
     kinds = targets()
+    answers = os.fdopen(os.dup(1), "w")
+    os.dup2(2, 1)
     with tempfile.TemporaryDirectory() as name:
         prepare(Path(name))
         for number in range(first, beyond, step):
-            print(json.dumps({"number": number}), flush=True)
-            print(json.dumps(vars(attempt(number, Path(name), kinds, seed))), flush=True)
+            print(json.dumps({"number": number}), file=answers, flush=True)
+            print(json.dumps(vars(attempt(number, Path(name), kinds, seed))), file=answers, flush=True)
 
 
 @dataclass

@@ -156,6 +156,23 @@ def test_deep_nesting(tmp_path: Path) -> None:
         tried(tmp_path, name, data)
 
 
+@pytest.mark.parametrize("element", ["Row", "Cell", "Worksheet"])
+def test_rows_within_rows_of_an_xml_workbook_are_refused(tmp_path: Path, element: str) -> None:
+    """Each would be sought again at every level: the time grew with the square of the depth."""
+    deep = 60_000
+    data = seeds.xml_xls(seeds.LONG).replace(b"</Table>", f"{f'<{element}>' * deep}{f'</{element}>' * deep}</Table>".encode())
+    found = tried(tmp_path, "a.xls", data)
+    assert isinstance(found, str) and f"an element {element} lies within another" in found
+
+
+def test_what_a_library_prints_stands_in_no_answer(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """openpyxl prints that a style is missing: it would stand before the JSON of a command. A row that stands twice sends it there."""
+    data = changed(seeds.xlsx(seeds.LONG), STYLES, lambda text: text.replace('xfId="0" builtinId', 'xfId="99" builtinId'))
+    twice = changed(data, SHEET, lambda text: text.replace("</sheetData>", '<row r="1"><c r="A1"><v>1</v></c></row></sheetData>'))
+    tried(tmp_path, "a.xlsx", twice)
+    assert capsys.readouterr().out == ""
+
+
 WIDE, TOO_WIDE = 1_000_000, 20_100
 
 

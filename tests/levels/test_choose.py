@@ -95,6 +95,12 @@ AREA = '[conditions.area]\nfrom = "site"\nvalues = ["A", "B"]\ntitle = "area"\nt
 BOTH = "analyte,cas,medium,level,unit,soil_class,area\n"
 
 
+def test_values_of_a_condition_neither_lie_apart_nor_apply_together_unless_the_table_says_so(make: Make) -> None:
+    conditions = make(BOTH + "Benzene,,soil,1,mg/kg,1,A\n", SOIL_CLASS + AREA).table("xx/made-up").conditions
+    said = [(one.key, one.when_unknown, one.apart, one.together) for one in conditions.values()]
+    assert said == [("soil_class", "strictest", False, False), ("area", "strictest", False, True)]
+
+
 def test_a_row_applies_only_where_all_its_conditions_do(make: Make) -> None:
     rows = "".join(
         f"Benzene,,soil,{level},mg/kg,{of},{area}\n" for level, of, area in [(1, 1, "A"), (2, 1, "B"), (3, 2, "A"), (4, 2, "B")]

@@ -44,8 +44,9 @@ def test_a_range_keeps_both_ends(text: str, low: str, high: str) -> None:
     assert read_figure(text, {}) == Figure("range", Decimal(low), Decimal(high))
 
 
-def test_a_range_that_runs_backwards_is_no_range() -> None:
-    assert read_figure("8 to 6", {}) is None
+@pytest.mark.parametrize("text", ["8 to 6", "6 to 6", "some to 6", "6 to some", "some to many"])
+def test_a_range_that_runs_backwards_or_lacks_an_end_is_no_range(text: str) -> None:
+    assert read_figure(text, {}) is None
 
 
 def test_words_mean_what_the_table_says() -> None:

@@ -8,6 +8,7 @@ from itertools import product
 import pytest
 
 from screening.levels.facts import Range
+from screening.levels.shape import BrokenTable
 from tests.levels.conftest import Make
 
 ENDS = [None, Decimal(1), Decimal(2)]
@@ -32,6 +33,22 @@ def test_what_it_holds_and_touches(low: Decimal | None, high: Decimal | None, lo
         for one, other in product(STEPS, STEPS):
             if one <= other:
                 assert span.touches(one, other) is any(one <= amount <= other for amount in held), (span, one, other)
+
+
+@pytest.mark.parametrize(("field", "unit"), [("depth", "yd"), ("width", "ft")])
+def test_only_a_depth_in_feet_or_metres_is_measured(make: Make, field: str, unit: str) -> None:
+    facts = f'[conditions.x]\nfrom = "sample"\nvalues = ["a"]\ntitle = "x"\nfield = "{field}"\nunit = "{unit}"\n[conditions.x.ranges.a]\nabove = "1"\n'
+    with pytest.raises(BrokenTable, match="in ft or m"):
+        make("analyte,cas,medium,level,unit\n", facts).table("xx/made-up")
+
+
+def test_a_wording_says_nothing_unknown(make: Make) -> None:
+    facts = (
+        '[conditions.x]\nfrom = "results"\nvalues = ["detected", "not_detected"]\ntitle = "x"\nanalyte = "Lead"\n'
+        '[conditions.x.wordings.own]\nsource = "made up"\nshare_under = "0.2"\n'
+    )
+    with pytest.raises(BrokenTable, match="unknown key 'share_under'"):
+        make("analyte,cas,medium,level,unit\n", facts).table("xx/made-up")
 
 
 def test_the_ends_are_read_as_written(make: Make) -> None:

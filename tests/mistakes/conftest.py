@@ -24,7 +24,8 @@ class Told:
     @cached_property
     def results(self) -> list[dict[str, Any]]:
         """All stored results, the not chosen and the quality control too."""
-        return list(self.office.run("results", "--site", "one", "--all").document["results"])
+        found: list[dict[str, Any]] = self.office.stored()
+        return found
 
     @cached_property
     def screen(self) -> dict[str, Any]:
@@ -108,6 +109,6 @@ def tell(office: Any) -> Callable[..., Told]:
 
 @pytest.fixture
 def office(office: Office) -> Office:
-    """Nothing here hangs on the review of quality."""
-    office.reviewed = False
+    """Nothing here hangs on the review of quality, nor on the store being closed between commands."""
+    office.reviewed, office.kept_open = False, True
     return office

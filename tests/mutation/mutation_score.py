@@ -31,14 +31,20 @@ import screening
 
 KILLERS = Path(__file__).parent / "killers.csv"
 OWN = {
-    "screening/screen/compare.sql": ("tests/rules/test_comparison.py",),
+    "screening/screen/compare.sql": (
+        "tests/rules/test_comparison.py",
+        "tests/rules/test_measured_conditions.py::test_a_depth_below_all_layers_has_no_level_and_says_why",
+    ),
     "screening/screen/measure.py": ("tests/rules/test_bounds.py", "tests/rules/test_outcomes.py", "tests/rules/test_fractions.py"),
     "screening/screen/states.py": ("tests/rules/test_facts_of_a_sample.py", "tests/rules/test_results_that_decide.py"),
     "screening/screen/ranges.py": ("tests/rules/test_facts_of_a_sample.py", "tests/rules/test_measured_conditions.py"),
     "screening/screen/equivalents.py": ("tests/rules/test_decided_after.py", "tests/rules/test_outcomes.py"),
     "screening/screen/several.py": ("tests/rules/test_decided_after.py",),
     "screening/screen/duplicates.py": ("tests/rules/test_decided_after.py", "tests/rules/test_outcomes.py"),
-    "screening/screen/outcomes.py": ("tests/rules/test_outcomes.py",),
+    "screening/screen/outcomes.py": (
+        "tests/rules/test_outcomes.py",
+        "tests/rules/test_measured_conditions.py::test_a_sample_across_both_layers_is_open_where_they_disagree",
+    ),
     "screening/screen/register.py": ("tests/rules/test_rows_laid_out.py",),
     "screening/screen/presence.py": ("tests/rules/test_rows_laid_out.py",),
     "screening/levels/bars.py": ("tests/rules/test_rounding.py", "tests/levels/test_boundaries.py"),
@@ -46,12 +52,12 @@ OWN = {
     "screening/levels/phase_in.py": ("tests/levels/test_phase_in.py", "tests/rules/test_versions_in_use.py"),
     "screening/levels/shares.py": ("tests/levels/test_shares.py",),
     "screening/levels/figures.py": ("tests/levels/test_figures.py", "tests/levels/test_table.py"),
-    "screening/levels/facts.py": ("tests/levels/test_ranges.py", "tests/levels/test_table.py", "tests/rules/test_measured_conditions.py", "tests/rules/test_results_that_decide.py"),
+    "screening/levels/facts.py": ("tests/levels/test_ranges.py", "tests/levels/test_table.py", "tests/levels/test_choose.py::test_values_of_a_condition_neither_lie_apart_nor_apply_together_unless_the_table_says_so", "tests/rules/test_measured_conditions.py", "tests/rules/test_results_that_decide.py"),
     "screening/quality/chosen.py": ("tests/rules/test_chosen.py", "tests/rules/test_sampling_days.py", "tests/acceptance/test_at_04_two_runs.py"),
     "screening/quality/dry.py": ("tests/rules/test_dry.py", "tests/rules/test_basis_not_known.py", "tests/acceptance/test_at_06_wet_and_dry.py", "tests/properties/test_dry_weight.py"),
     "screening/decision/recommend.py": ("tests/rules/test_recommendation.py",),
 }  # fmt: skip
-"""Tests of the code of each file, the quick ones first."""
+"""Tests of the code of each file, the quick ones first: all of a file, or one."""
 
 SEED = 4
 KINDS = ("killed", "survived", "equivalent", "words only", "not run")
@@ -160,7 +166,7 @@ def whole(part: str, minutes: float, at_once: int, *, trusting: bool) -> dict[Mu
     fates = {one: Fate(known[name_of(one)]) for one in chosen if trusting and name_of(one) in known}
     waiting = [one for one in chosen if one not in fates and not one.only_words]
     random.Random(SEED).shuffle(waiting)
-    files = {file for one in waiting for file in OWN.get(one.file, ())}
+    files = {_file(test) for one in waiting for test in OWN.get(one.file, ())}
     files |= {_file(known[name_of(one)]) for one in waiting if name_of(one) in known}
     present = sorted(file for file in files if (ROOT / file).exists())
     if waiting:

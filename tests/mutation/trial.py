@@ -94,9 +94,9 @@ class Tests:
         """These are the tests."""
         self._items = {item.nodeid: item for item in items}
 
-    def of(self, files: Iterable[str]) -> list[str]:
-        """The tests of the files named, in the order of these."""
-        return [name for file in files for name in self._items if name.partition("::")[0] == file]
+    def of(self, wanted: Iterable[str]) -> list[str]:
+        """The tests of the files, or of the names, that are wanted, in the order of these."""
+        return [name for one in wanted for name in self._items if one in (name.partition("::")[0], name.partition("[")[0])]
 
     def fails(self, names: Iterable[str]) -> str:
         """The first of the tests that fails in this process; '' where none does. One that is no more is passed over."""

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import StringIO
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from rich.console import Console
 
 from screening.decision.contents import Contents
 from screening.outputs import evidence, lists
@@ -13,7 +15,8 @@ from screening.outputs.document import dense
 from screening.outputs.document.grid import MARGIN
 from screening.outputs.document.widths import widths
 from screening.outputs.lists import cell_text, said_once
-from screening.outputs.summary import LONG, brief
+from screening.outputs.summary import LONG, MOST, brief, summary_lines
+from screening.outputs.terminal import show_answer
 from tests.outputs.conftest import ANALYTES, SAMPLES
 
 LETTER = 92
@@ -104,3 +107,12 @@ def test_a_long_line_keeps_its_begin_and_its_end() -> None:
     assert brief(text).startswith("settle Benzene in QW-0, ") and brief(text).endswith(": level not available")
     assert len(brief(text)) <= LONG and " … " in brief(text)
     assert brief("x" * 1_000) == "x" * LONG + "…" and brief("short") == "short"
+
+
+def test_of_many_notes_the_terminal_tells_the_first(contents: Contents) -> None:
+    advice = {**contents.answer["recommendation"], "notes": [f"note {at} of a large site" for at in range(60)]}
+    out = Console(record=True, width=120, file=StringIO())
+    show_answer(out, {**contents.answer, "recommendation": advice})
+    told = out.export_text()
+    shown = told.count("of a large site")
+    assert 0 < shown < MOST and f"... and {len(summary_lines({**contents.answer, 'recommendation': advice})) - MOST} more" in told

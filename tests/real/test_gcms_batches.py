@@ -55,7 +55,7 @@ def test_a_sheet_a_sample_with_its_quality_control(
     desk: Any, imported: dict[str, Any], peaks: dict[tuple[str, int], tuple[str, Any]], expected: dict[str, Any], balanced: Any
 ) -> None:
     assert balanced(imported["rows"]) and imported["rows"]["held_back"] == 0
-    found = desk.run("results", "--site", "taps", "--all").document["results"]
+    found = desk.stored("taps")
     by_place = {(item["source"]["sheet"], item["source"]["row"]): item for item in found}
     internal = {at for at, (name, _) in peaks.items() if name.startswith(STANDARDS)}
     assert by_place.keys() == peaks.keys() - internal and len(found) == len(by_place)
@@ -127,7 +127,7 @@ def test_a_crosstab_full_of_an_unexplained_mark_loses_no_sample(desk: Any, folde
     assert held["rows"]["held_back"] == counts["field_target_nondetect"], "of quality control nothing waits"
     read = desk.run(*words, *KINDS, *NOT_FOUND).document["deliverables"][0]
     assert read["rows"]["held_back"] == 0 and read["rows"]["results"] + read["rows"]["quality_control"] == filled
-    found = desk.run("results", "--site", "clean", "--all").document["results"]
+    found = desk.stored("clean")
     assert {item["sample_id"] for item in found} == set(headings[2:])
     missed = [item for item in found if not item["detected"]]
     assert len(missed) == marks and {item["limit_from"] for item in missed} == {"reporting limit"}
@@ -180,7 +180,7 @@ def test_a_workbook_whose_limits_stand_on_another_sheet(desk: Any, folder: Path,
     )
     for sheet in told["sheets"].keys() - {"Samples", "MRL"}:
         assert any(f"sheet '{sheet}' was not read" in note for note in said["assumptions"])
-    found = desk.run("results", "--site", "october", "--all").document["results"]
+    found = desk.stored("october")
     assert {item["source"]["sheet"] for item in found} == {"Samples"} and told["unit"] == "ppb"
     assert {item["sample_id"] for item in found} == set(told["column_names"]) and counted(found) == told["counts"]
     for item in found:
@@ -208,7 +208,7 @@ def test_one_sheet_of_samples_beside_calibration_and_checks(desk: Any, folder: P
     desk.plain_site("march", place="us-hi", levels="us/drinking-water")
     said = desk.run("import", folder / "240306_voc.xlsx", "--site", "march", "--layout", layout)
     assert said.status == 0, said.error
-    found = desk.run("results", "--site", "march", "--all").document["results"]
+    found = desk.stored("march")
     assert {item["source"]["sheet"] for item in found} == {"Samples"}
     targets = [item for item in found if item["class"] == "result"]
     assert Counter(item["detected"] for item in targets) == {

@@ -44,7 +44,7 @@ def imported(desk: Any, folder: Path, layout: Callable[[str], Path]) -> dict[str
 @pytest.fixture(scope="module")
 def results(desk: Any, imported: dict[str, Any]) -> dict[int, dict[str, Any]]:
     """All rows of the store by their line in the file."""
-    found = desk.run("results", "--site", "harbor", "--all").document["results"]
+    found = desk.stored("harbor")
     by_line = {item["source"]["row"]: item for item in found}
     assert len(by_line) == len(found)
     return by_line

@@ -30,6 +30,7 @@ def site(desk: Any, wells: dict[str, Decimal]) -> Any:
         }
         for well, amount in wells.items()
     ]  # fmt: skip
+    desk.reviewed = False
     desk.plain_site("araihazar", place="bd", levels="us/drinking-water")
     said = desk.run("import", desk.deliverable("wells.csv", rows), "--site", "araihazar")
     assert said.document["deliverables"][0]["rows"] == {

@@ -26,7 +26,7 @@ def read(desk: Any, reference: Path, layout: Callable[[str], Path], lines: Calla
         path = reference / "real" / folder / file
         desk.plain_site(folder)
         said = desk.run("import", path, "--site", folder, "--layout", layout(by))
-        found = desk.run("results", "--site", folder, "--all").document["results"]
+        found = desk.stored(folder)
         expected = json.loads((path.parent / "expected.json").read_text(encoding="utf-8"))
         results = {item["source"]["row"]: item for item in found}
         assert len(results) == len(found)

@@ -50,7 +50,7 @@ def imported(desk: Any, folder: Path, layout: Callable[[str], Path]) -> dict[str
 
 @pytest.fixture(scope="module")
 def results(desk: Any, imported: dict[str, Any]) -> dict[int, dict[str, Any]]:
-    found = desk.run("results", "--site", "rivers", "--all").document["results"]
+    found = desk.stored("rivers")
     return {item["source"]["row"]: item for item in found}
 
 
@@ -112,7 +112,7 @@ def test_a_detection_limit_in_another_unit_than_the_result_is_converted_by_its_o
     for row in odd:
         words = ("held", "accept", waiting[row], "--as", "Phosphorus", "--by", "test", "--why", "invented answer")
         assert desk.run(*words).status == 0
-        found = desk.run("results", "--site", "rivers", "--all").document["results"]
+        found = desk.stored("rivers")
         item = next(item for item in found if item["source"]["row"] == row)
         assert (item["detection_limit"], item["quantitation_limit"]) == ("0.026", "51")
 

@@ -67,7 +67,7 @@ def blanks(desk: Any, delivered: Lines, layout: Callable[[str], Path]) -> list[d
     file = desk.deliverable("blanks.csv", [delivered[row] for row in at])
     said = desk.run("import", file, "--site", "blanks", "--layout", layout("usgs_groundwater"))
     assert said.document["deliverables"][0]["rows"]["quality_control"] == len(at)
-    found = desk.run("results", "--site", "blanks", "--all").document["results"]
+    found = desk.stored("blanks")
     assert not any(item["chosen"] for item in found)
     return [{**item, "source": {**item["source"], "row": at[item["source"]["row"] - 2]}} for item in found]
 

@@ -37,7 +37,7 @@ def results(desk: Any, soils: Path, layout: Callable[[str], Path]) -> dict[str, 
     desk.plain_site("floodplain", place="nl", levels="us-oh/closure")
     said = desk.run("import", soils / "meuse_all.csv", "--site", "floodplain", "--layout", layout("floodplain_metals"))
     assert said.status == 0, said.error
-    shown = desk.run("results", "--site", "floodplain", "--all").document["results"]
+    shown = desk.stored("floodplain")
     return {"import": said.document["deliverables"][0], "shown": shown}
 
 
@@ -140,7 +140,7 @@ def test_a_column_without_a_unit_waits_and_the_others_are_results(
     assert {(item["field"], item["reason"]) for item in said["held_back"]} == {("unit", "no unit is given")}
     without = {row["row"] for row in sediment.rows.records() if row["analyte"] == "Fenvalerate"}
     assert {item["row"] for item in said["held_back"]} == without
-    found = desk.run("results", "--site", "creeks", "--all").document["results"]
+    found = desk.stored("creeks")
     texts = {(row["row"], row["analyte"]): row["result"] for row in sediment.rows.records()}
     for analyte in ("Bifenthrin", "Cypermethrin"):
         own = [item for item in found if item["analyte"] == analyte]
@@ -161,7 +161,5 @@ def test_a_unit_stated_by_a_person_lets_all_alike_in(desk: Any, pesticides: Path
     waiting = desk.run("held", "list", "--site", "creeks").document["held"]
     words = ("--as", "ng/g", "--by", "test", "--why", "the laboratory was asked", "--all-like-it")
     assert desk.run("held", "accept", waiting[0]["id"], *words).status == 0
-    found = [
-        item for item in desk.run("results", "--site", "creeks", "--all").document["results"] if item["analyte"] == "Fenvalerate"
-    ]
+    found = [item for item in desk.stored("creeks") if item["analyte"] == "Fenvalerate"]
     assert Counter(item["detected"] for item in found) == {True: 1, False: 21} and len(waiting) == 22

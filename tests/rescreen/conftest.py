@@ -96,7 +96,7 @@ SPLIT = (
 def _sites(connection: Any, portfolio: Portfolio) -> None:
     for site, soil_class in portfolio.classes.items():
         text = (
-            f'[site]\nid = "{site}"\nname = "{site}"\nplace = "us-oh"\n[screening]\nlevels = ["xx/{site[:5]}"]\n'
+            f'[site]\nid = "{site}"\nname = "{site}"\nplace = "us-oh"\n[screening]\nlevels = ["xx/{site[:5]}"]\nreview = "none"\n'
             f'[conditions]\nsoil_class = "{soil_class}"\n'
         )
         add_site(connection, parse_site(text, site), text)

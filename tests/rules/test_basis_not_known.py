@@ -15,21 +15,26 @@ def _benzene(rule: Any, *rows: dict[str, str]) -> None:
 
 
 @pytest.mark.parametrize(("result", "outcome"), [("0.9", "open"), ("<0.9", "open"), ("1.1", "exceeds")])
-def test_without_percent_solids_it_clears_nothing(rule: Any, result: str, outcome: str) -> None:
+def test_without_percent_solids_it_clears_nothing(cases: Any, result: str, outcome: str) -> None:
     """Dry weight is more, how much more is not known; what exceeds as received exceeds dry."""
-    _benzene(rule, {"result": result})
-    (found,) = rule.screen("--setting", "missing_basis=as_received")["outcomes"]
+
+    def rows(result: str, outcome: str) -> list[dict[str, str]]:
+        return [{"analyte": "Benzene", "basis": "", "result": result}]
+
+    (found,) = cases(rows, LEVEL, words=("--setting", "missing_basis=as_received"))
     assert found["outcome"] == outcome and "as received and no percent solids" in found["because"]
-    assert rule.outcomes("--setting", "missing_basis=dry") == {
-        ("S-1", "Benzene"): "exceeds" if outcome == "exceeds" else "does_not_exceed"
-    }
+    dry = cases.outcome(rows, LEVEL, words=("--setting", "missing_basis=dry"))
+    assert dry == ("exceeds" if outcome == "exceeds" else "does_not_exceed")
 
 
 @pytest.mark.parametrize(("solids", "outcome"), [("90", "does_not_exceed"), ("89.9", "exceeds")])
-def test_with_percent_solids_it_is_converted(rule: Any, solids: str, outcome: str) -> None:
+def test_with_percent_solids_it_is_converted(cases: Any, solids: str, outcome: str) -> None:
     """0.9 mg/kg as received at 90 % solids is 1 mg/kg dry, which is not above 1."""
-    _benzene(rule, {"result": "0.9", "percent_solids": solids})
-    assert rule.outcomes("--setting", "missing_basis=as_received") == {("S-1", "Benzene"): outcome}
+
+    def rows(solids: str, outcome: str) -> list[dict[str, str]]:
+        return [{"analyte": "Benzene", "basis": "", "result": "0.9", "percent_solids": solids}]
+
+    assert cases.outcome(rows, LEVEL, words=("--setting", "missing_basis=as_received")) == outcome
 
 
 def test_percent_solids_of_another_depth_or_day_are_not_taken(rule: Any) -> None:

@@ -21,10 +21,10 @@ from screening.screen.measure import measure
 from screening.store.fill import fill
 
 SAMPLES = 150
-SUMS = {"Whole": [("P1", "P2"), ("P1", "P3", "P4"), ("P3", "P4")]}
+SUMS = {"Whole": [("P1", "P2"), ("P1", "P3", "P4"), ("P3", "P4"), ("P2", "P3", "P4", "P5")]}
 SPECIES = [("Hexavalent", "Chromium")]
 FRACTIONS = [("Lead", "groundwater", "dissolved"), ("Zinc", "groundwater", "total"), ("Zinc", "groundwater", "dissolved")]
-ANALYTES = ("Benzene", "Whole", "P1", "P2", "P3", "P4", "Chromium", "Hexavalent", "Lead", "Zinc")
+ANALYTES = ("Benzene", "Whole", "P1", "P2", "P3", "P4", "P5", "Chromium", "Hexavalent", "Lead", "Zinc")
 SOLID = ("soil", "sediment")
 AMOUNTS = (1, 2, 3, 4, 5, 6)
 FRACTION_NUMBERS = {"": 0, "total": 1, "dissolved": 2, "leachate": 3}
@@ -131,7 +131,7 @@ def _result(some: random.Random, row: int, key: Key, analyte: str, fraction: str
         detected, state, ">" if odd and detected and state == "number" and some.random() < 0.2 else "",
         odd and some.random() < 0.3, odd and some.random() < 0.15, some.choice((None, 1, 1, 2)), amounts,
         wetter if as_received == "as_received" and some.random() < 0.6 else None,
-        (some.choice(("", "", "estimated", "rejected", "not_detected_at_limit")), some.random() < 0.3, some.random() < 0.5,
+        (some.choice(("", "", "estimated", "rejected", *("not_detected_at_limit",) * 3)), some.random() < 0.3, some.random() < 0.5,
          some.choice((None, 2, 4, 9))) if odd and some.random() < 0.6 else None,
         2 if odd and some.random() < 0.05 else 1,
     )  # fmt: skip

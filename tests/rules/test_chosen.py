@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 LEVEL = "analyte,cas,medium,level,unit,citation,source\nBenzene,71-43-2,soil,1,mg/kg,made up,made up\n"
-SAME = {"sampled_at": "2024-05-01", "analyte": "Benzene"}
-TIMELY, LATE = {"analysed_at": "2024-05-10"}, {"analysed_at": "2024-06-20"}
+SAME = {"sampled_at": "2024-05-01", "analyte": "Benzene", "method": "8260"}
+TIMELY, LATE = {"analysed_at": "2024-05-10"}, {"analysed_at": "2024-05-20"}
+"""Within the 14 days of a volatile in soil, and after them but within twice as many (later still it is rejected)."""
 
 PAIRS: dict[str, tuple[dict[str, str], dict[str, str]]] = {
     "a usable one before a rejected one": ({"result": "3", "dilution": "10"}, {"result": "4", "qualifiers": "R"}),
@@ -32,6 +33,8 @@ PAIRS: dict[str, tuple[dict[str, str], dict[str, str]]] = {
     "the higher detection in dry weight": (
         {"result": "3", "basis": "as_received", "percent_solids": "50"}, {"result": "4", "basis": "dry"}
     ),
+    "of equal ones the last analysed": ({"result": "3.0", **TIMELY}, {"result": "3", "analysed_at": "2024-05-09"}),
+    "of equal ones one of a known day": ({"result": "3", **TIMELY}, {"result": "3.00"}),
     "the lower limit": ({"result": "<3"}, {"result": "<4"}),
     "the lower limit in dry weight": ({"result": "<4"}, {"result": "<3", "basis": "as_received", "percent_solids": "50"}),
     "a limit before none": ({"result": "<3"}, {"result": "ND"}),

@@ -19,6 +19,7 @@ import pytest
 from screening.levels.rules import Equivalents
 from screening.screen import duplicates
 from screening.screen.equivalents import weigh
+from screening.screen.measure import PLAIN
 from screening.screen.several import mean_of_several
 from screening.store.fill import fill
 
@@ -45,6 +46,7 @@ def _comparand(number: int, **more: Any) -> Any:
 
 def _lay(connection: duckdb.DuckDBPyConnection, comparands: list[Any]) -> None:
     connection.execute("SET threads = 1")
+    connection.execute(PLAIN)
     rows = [tuple(getattr(one, name) for name in COLUMNS if name != "parts") for one in comparands]
     fill(connection, "comparand", ", ".join(f"{name} {kind}" for name, kind in COLUMNS.items() if name != "parts"), rows)
     connection.execute("ALTER TABLE comparand ADD COLUMN parts VARCHAR[] DEFAULT []")
@@ -81,7 +83,8 @@ def test_equivalents_are_counted_as_the_rule_says(way: str) -> None:
         _lay(connection, comparands)
         weigh(connection, rules, way)
         found = connection.execute(
-            "SELECT sample_no, fraction, analyte, level_analyte, only_table, detected, lower, upper, below_upper, at_zero, at_full, undiluted "
+            "SELECT sample_no, fraction, analyte, level_analyte, only_table, detected, lower, upper, below_upper, at_zero, at_full, undiluted, "
+            "doubt, converted, row_id, parts "
             "FROM comparand WHERE analyte_kind = 'sum'"
         ).fetchall()
         numbers = connection.execute("SELECT count(*), count(DISTINCT id) FROM comparand").fetchall()
@@ -97,7 +100,20 @@ def test_equivalents_are_counted_as_the_rule_says(way: str) -> None:
     assert said.keys() == expected.keys() and len(said) == len(found)
     for key, row in said.items():
         rule = rule_of[key[2]]
-        assert row[2:4] == (rule.summed, rule.name) and row[5:] == expected[key], (key, row, expected[key])
+        assert row[2:4] == (rule.summed, rule.name) and row[5:-2] == expected[key], (key, row, expected[key])
+        parts = sorted(groups[key], key=lambda one: one.analyte)
+        assert row[-2] == min(one.row_id for one in parts), "told from its first part"
+        assert [_told_part(text) for text in row[-1]] == [_part(one, rule) for one in parts]
+
+
+def _told_part(text: str) -> tuple[str, str, Decimal, Decimal]:
+    analyte, amount, _, factor = text.split(" ")
+    return analyte, "<" if amount.startswith("<") else "", Decimal(amount.removeprefix("<")), Decimal(factor)
+
+
+def _part(one: Any, rule: Any) -> tuple[str, str, Decimal, Decimal]:
+    amount = one.lower if one.upper is None else one.upper
+    return one.analyte, "" if one.detected else "<", Decimal(amount), rule.factors[one.analyte]
 
 
 def _equivalents(name: str, factors: dict[str, Decimal], nondetects: Any) -> Equivalents:
@@ -118,7 +134,8 @@ def _weighed(parts: list[Any], rule: Any, way: str) -> tuple[Any, ...]:
         counted = [(lo, hi) if one.detected else (share * hi, share * hi) for one, lo, hi in zip(parts, low, known, strict=True)]
         least, most = sum(one for one, _ in counted), sum(other for _, other in counted)
     below = any(one.below_upper for one in parts) if not detected or way == "bounds" else False
-    return detected, least, most, below, at_zero, at_full, False
+    doubts = [one.doubt for one in parts if one.doubt] or ["parts_missing" if len(parts) < len(rule.factors) else ""]
+    return detected, least, most, below, at_zero, at_full, False, max(doubts), False
 
 
 # the mean of several samples
@@ -132,7 +149,7 @@ def test_the_mean_of_a_place_decides_what_lies_within_the_tolerance() -> None:
         levels.append((table, 0, bar, counts))
     for place in range(260):
         for at in range(some.choice((2, 3, 3, 4))):
-            plain, upper = some.random() < 0.9, some.choice((9, 10, 10, 11, 11, None))
+            plain, upper = some.random() < 0.8, some.choice((9, 10, 10, 11, 11, None))
             odd = {} if plain else some.choice(
                 ({"location": ""}, {"depth_top": 3}, {"medium": "sediment"}, {"fraction": "total"}, {"sample_kind": "field_duplicate"},
                  {"analyte": "Lead"}, {"sample_id": f"{place}-0"})
@@ -263,12 +280,12 @@ def test_of_a_parent_and_its_duplicates_one_outcome_stands() -> None:
             )
             duplicates.weigh(connection)
             made = connection.execute(
-                "SELECT m.parent_id, m.duplicate_id, c.id, c.lower, c.upper, c.below_upper, c.detected, c.sample_id, v.state FROM mean_of AS m "
+                "SELECT m.parent_id, m.duplicate_id, c.id, c.lower, c.upper, c.below_upper, c.detected, c.converted, c.sample_id, v.state FROM mean_of AS m "
                 "JOIN comparand AS c USING (id) JOIN value_state AS v USING (id) JOIN paired AS p ON p.mean_id = m.id "
                 "AND p.parent_id = m.parent_id AND p.duplicate_id = m.duplicate_id"
             ).fetchall()
             assert {(row[0], row[1]): row[3:] for row in made} == {
-                pair: (mean, mean, False, True, by_id[pair[0]].sample_id, str(pair[0])) for pair, mean in means.items()
+                pair: (mean, mean, False, True, False, by_id[pair[0]].sample_id, str(pair[0])) for pair, mean in means.items()
             }
             assert len({row[2] for row in made} | by_id.keys()) == len(made) + len(by_id)
             mean_ids = {(row[0], row[1]): row[2] for row in made}
@@ -290,6 +307,7 @@ def test_of_a_parent_and_its_duplicates_one_outcome_stands() -> None:
 
 def _drawn(some: random.Random, number: int, **more: Any) -> Any:
     detected, upper = some.random() < 0.8, some.choice((2, 4, 6, 7, None))
+    upper = 0 if not detected and some.random() < 0.3 else upper
     lower = 0 if not detected else (upper if upper is not None and some.random() < 0.85 else 1)
     return _comparand(number, detected=detected, lower=lower, upper=upper, shown="" if upper is None else str(upper), **more)
 

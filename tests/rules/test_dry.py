@@ -54,7 +54,7 @@ def _drawn(seed: int) -> tuple[list[Any], dict[tuple[Any, ...], str]]:
             rows.append(SimpleNamespace(**{**plain, **amounts, **odd, "row_id": len(rows), "analyte": "Lead"}))
         for _ in range(some.choice((0, 1, 1, 1, 2))):
             moist = some.random() < 0.3
-            solids = some.choice((75, 75, 75, 90, 0, 100))
+            solids = some.choice((75, 75, 75, 90, 0, 100, 1))
             odd = {} if some.random() < 0.6 else some.choice((*changes, {"class": "quality_control"}))
             rows.append(
                 SimpleNamespace(

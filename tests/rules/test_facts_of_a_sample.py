@@ -17,6 +17,7 @@ import duckdb
 import pytest
 
 from screening.levels.facts import Condition, Range
+from screening.screen.measure import PLAIN
 from screening.screen.ranges import depth_states, measured_states
 from screening.screen.states import Presence, Share, states
 from screening.store.fill import fill
@@ -33,7 +34,7 @@ AMOUNT = "DECIMAL(38, 18)"
 def _places(some: random.Random, number: int) -> list[dict[str, Any]]:
     """One sample, or two that differ in one thing: by a depth, or by a day, a place, a kind or a medium."""
     plain = dict(zip(PLACE, (f"S-{number}", "field", "L", None, None, "", "soil", "2024-05-01"), strict=True))
-    plain["medium"] = some.choice(("soil", "groundwater"))
+    plain["medium"] = some.choice(("soil", "sediment", "groundwater"))
     deep = {
         **plain,
         "depth_top": some.choice((1, 2, None)),
@@ -108,9 +109,13 @@ class _World:
 
     def lay(self, connection: duckdb.DuckDBPyConnection) -> None:
         """Make the table of comparands."""
+        connection.execute(PLAIN)
         names = ("sample_no", *PLACE, "analyte", "detected", "doubt", "lower", "upper", "unit")
         types = f"id BIGINT, sample_no BIGINT, {PLACE_TYPES}, analyte VARCHAR, detected BOOLEAN, doubt VARCHAR, lower {AMOUNT}, upper {AMOUNT}, unit VARCHAR, shown VARCHAR"
-        rows = [(at, *(getattr(one, name) for name in names), str(one.upper)) for at, one in enumerate(self.results)]
+        rows = [
+            (at, *(getattr(one, name) for name in names), "" if one.upper is None or at % 5 == 0 else f"{one.upper}.0")
+            for at, one in enumerate(self.results)
+        ]
         fill(connection, "comparand", types, rows)
 
     def of(self, sample: int, analyte: str) -> list[Any]:
@@ -192,10 +197,24 @@ def test_presence_follows_the_rule(world: _World, limit: Decimal | None, share: 
     with duckdb.connect() as connection:
         connection.execute("SET threads = 1")
         world.lay(connection)
-        said = {sample: state.state for sample, state in states(connection, presence).items()}
+        found = states(connection, presence)
+    said = {sample: state.state for sample, state in found.items()}
+    told = {
+        sample: state.told for sample, state in found.items() if state.told.startswith("benzene ") and state.state == "detected"
+    }
+    amounts = {sample: words.split(" ")[1] for sample, words in told.items()}
+    assert {sample: Decimal(amount) for sample, amount in amounts.items()} == {
+        sample: _highest(world.of(sample, "Benzene")) for sample in told
+    }
+    assert {amount[1:] for amount in amounts.values()} == {"", ".0"}, "in the digits reported, where there are some"
     rule = {sample: _present(world, sample, presence) for sample in world.samples}
     assert said == {sample: state for sample, state in rule.items() if state is not None}
     assert set(said.values()) == {"detected", "not_detected", "unknown"}
+
+
+def _highest(results: list[Any]) -> int:
+    counted = [one for one in results if one.doubt not in ("leachate", "other_fraction")]
+    return max(one.lower if one.upper is None else one.upper for one in counted)
 
 
 def _range(low: int | None, high: int | None, ends: str = "[)") -> Range:

@@ -10,11 +10,23 @@ HEAD = "analyte,cas,medium,level,unit,fraction,citation,source\n"
 WATER = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L", "analyte": "Lead"}
 
 
+def _fifteen(fraction: str) -> str:
+    return HEAD + f"Lead,7439-92-1,groundwater,15,ug/L,{fraction},made up,made up\n"
+
+
+def _told(outcomes: list[dict[str, Any]]) -> list[tuple[str, str, str | None]]:
+    return sorted((one["fraction"], one["outcome"], one["level"]) for one in outcomes)
+
+
 def _lead(rule: Any, fraction: str, *results: tuple[str, str]) -> list[tuple[str, str, str | None]]:
     """Fraction, outcome and level of each outcome of lead, whose level is 15 of the fraction."""
-    rule.table(HEAD + f"Lead,7439-92-1,groundwater,15,ug/L,{fraction},made up,made up\n")
+    rule.table(_fifteen(fraction))
     rule.results({**WATER, "fraction": of, "result": result} for of, result in results)
-    return sorted((one["fraction"], one["outcome"], one["level"]) for one in rule.screen()["outcomes"])
+    return _told(rule.screen()["outcomes"])
+
+
+def _one(of: str, result: str, outcome: str) -> list[dict[str, str]]:
+    return [{**WATER, "fraction": of, "result": result}]
 
 
 @pytest.mark.parametrize(
@@ -26,8 +38,8 @@ def _lead(rule: Any, fraction: str, *results: tuple[str, str]) -> list[tuple[str
         ("", "15", "does_not_exceed"), ("", "16", "open"),
     ],
 )  # fmt: skip
-def test_a_level_of_what_is_dissolved(rule: Any, of: str, result: str, outcome: str) -> None:
-    assert _lead(rule, "dissolved", (of, result)) == [("dissolved", outcome, "15")]
+def test_a_level_of_what_is_dissolved(cases: Any, of: str, result: str, outcome: str) -> None:
+    assert _told(cases(_one, _fifteen("dissolved"))) == [("dissolved", outcome, "15")]
 
 
 @pytest.mark.parametrize(
@@ -38,8 +50,8 @@ def test_a_level_of_what_is_dissolved(rule: Any, of: str, result: str, outcome: 
         ("dissolved", "15", "open"), ("dissolved", "<1", "open"), ("", "15", "open"), ("", "16", "exceeds"),
     ],
 )  # fmt: skip
-def test_a_level_of_the_total(rule: Any, of: str, result: str, outcome: str) -> None:
-    assert _lead(rule, "total", (of, result)) == [("total", outcome, "15")]
+def test_a_level_of_the_total(cases: Any, of: str, result: str, outcome: str) -> None:
+    assert _told(cases(_one, _fifteen("total"))) == [("total", outcome, "15")]
 
 
 def test_the_fraction_that_the_level_means_stands_for_itself(rule: Any) -> None:

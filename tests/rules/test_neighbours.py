@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -22,24 +23,40 @@ def _rows(analytes: dict[str, str], **more: str) -> list[dict[str, str]]:
     return [{**HERE, "analyte": name, "result": result, **more} for name, result in analytes.items()]
 
 
-def _here(rule: Any, level: str, analyte: str, *rows: list[dict[str, str]], **at: str) -> list[dict[str, Any]]:
+SOLIDS = ('media = ["soil", "groundwater"]', 'media = ["soil", "sediment"]')
+
+
+def _levels(level: str, analyte: str) -> str:
+    return HEAD + "".join(f"{analyte},,{medium},{level},mg/kg,made up,made up\n" for medium in ("soil", "sediment"))
+
+
+def _at(told: list[dict[str, Any]], analyte: str, **at: str) -> list[dict[str, Any]]:
     """The outcomes of the analyte at HERE, or where `at` differs from it."""
-    levels = "".join(f"{analyte},,{medium},{level},mg/kg,made up,made up\n" for medium in ("soil", "sediment"))
-    rule.table(HEAD + levels, facts=('media = ["soil", "groundwater"]', 'media = ["soil", "sediment"]'))
-    rule.results(row for group in rows for row in group)
     place = {**HERE, **at}
     asked = ("sample_id", "sample_kind", "location", "medium", "fraction")
-    document = rule.screen()
     return [
-        one for one in (*document["outcomes"], *document["outweighed"])
+        one for one in told
         if one["analyte"] == analyte and all(one[key] == place[key] for key in asked) and (one["depth_top"] or "") == place["depth_top"]
     ]  # fmt: skip
 
 
+def _here(rule: Any, level: str, analyte: str, *rows: list[dict[str, str]], **at: str) -> list[dict[str, Any]]:
+    """The outcomes of the analyte at HERE, or where `at` differs from it, of a site of its own."""
+    rule.table(_levels(level, analyte), facts=SOLIDS)
+    rule.results(row for group in rows for row in group)
+    document = rule.screen()
+    return _at([*document["outcomes"], *document["outweighed"]], analyte, **at)
+
+
+def _xylenes(cases: Any, rows: Callable[..., list[dict[str, str]]], level: str = "6", **at: str) -> list[dict[str, Any]]:
+    """The outcomes of total xylenes of one case among the others."""
+    return _at(cases(rows, _levels(level, "Total xylenes"), facts=SOLIDS), "Total xylenes", **at)
+
+
 @pytest.mark.parametrize("other", ELSEWHERE)
-def test_parts_elsewhere_say_nothing_against_a_total(rule: Any, other: str) -> None:
-    parts = _rows({"m,p-Xylene": "50", "o-Xylene": "50"}, **ELSEWHERE[other])
-    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5"}), parts)
+def test_parts_elsewhere_say_nothing_against_a_total(cases: Any, other: str) -> None:
+    parts = {"m,p-Xylene": "50", "o-Xylene": "50"}
+    (found,) = _xylenes(cases, lambda other: _rows({"Total xylenes": "5"}) + _rows(parts, **ELSEWHERE[other]))
     assert (found["outcome"], found["upper"]) == ("does_not_exceed", "5")
 
 
@@ -50,32 +67,34 @@ def test_parts_of_the_same_sample_do(rule: Any) -> None:
 
 
 @pytest.mark.parametrize(("part", "outcome"), [("1", "does_not_exceed"), ("1.01", "does_not_exceed"), ("2.01", "open")])
-def test_a_total_equal_to_its_parts_stands(rule: Any, part: str, outcome: str) -> None:
-    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5", "m,p-Xylene": "4", "o-Xylene": part}))
+def test_a_total_equal_to_its_parts_stands(cases: Any, part: str, outcome: str) -> None:
+    (found,) = _xylenes(cases, lambda part, outcome: _rows({"Total xylenes": "5", "m,p-Xylene": "4", "o-Xylene": part}))
     assert found["outcome"] == outcome
     assert ("add up to more" in found["because"]) is (part != "1")
 
 
 @pytest.mark.parametrize("qualifiers", [{"qualifiers": "R"}, {"fraction": "leachate"}], ids=["rejected", "leachate"])
-def test_parts_that_prove_nothing_say_nothing_against_a_total(rule: Any, qualifiers: dict[str, str]) -> None:
-    parts = _rows({"m,p-Xylene": "50", "o-Xylene": "50"}, **qualifiers)
-    (found,) = _here(rule, "6", "Total xylenes", _rows({"Total xylenes": "5"}), parts)
+def test_parts_that_prove_nothing_say_nothing_against_a_total(cases: Any, qualifiers: dict[str, str]) -> None:
+    parts = {"m,p-Xylene": "50", "o-Xylene": "50"}
+    (found,) = _xylenes(cases, lambda qualifiers: _rows({"Total xylenes": "5"}) + _rows(parts, **qualifiers))
     assert found["outcome"] == "does_not_exceed"
 
 
 @pytest.mark.parametrize("other", [*ELSEWHERE, "here"])
-def test_a_total_elsewhere_does_not_hide_the_sum_of_the_parts(rule: Any, other: str) -> None:
-    total = _rows({"Total xylenes": "5"}, **ELSEWHERE.get(other, {}))
+def test_a_total_elsewhere_does_not_hide_the_sum_of_the_parts(cases: Any, other: str) -> None:
     parts = _rows({"m,p-Xylene": "4", "o-Xylene": "4"})
-    found = _here(rule, "6", "Total xylenes", total, parts)
+    found = _xylenes(cases, lambda other: _rows({"Total xylenes": "5"}, **ELSEWHERE.get(other, {})) + parts)
     assert [(one["outcome"], one["lower"]) for one in found] == ([("open", "5")] if other == "here" else [("exceeds", "8")])
 
 
 @pytest.mark.parametrize(("whole", "part"), [("", "total"), ("dissolved", ""), ("", "")])
-def test_a_fraction_not_stated_may_be_any(rule: Any, whole: str, part: str) -> None:
+def test_a_fraction_not_stated_may_be_any(cases: Any, whole: str, part: str) -> None:
     """A total and its parts of which one states no fraction are held against each other: 5 is told, the parts say 8."""
-    total, parts = _rows({"Total xylenes": "5"}, fraction=whole), _rows({"m,p-Xylene": "4", "o-Xylene": "4"}, fraction=part)
-    (found,) = _here(rule, "6", "Total xylenes", total, parts, fraction=whole)
+
+    def rows(whole: str, part: str) -> list[dict[str, str]]:
+        return _rows({"Total xylenes": "5"}, fraction=whole) + _rows({"m,p-Xylene": "4", "o-Xylene": "4"}, fraction=part)
+
+    (found,) = _xylenes(cases, rows, fraction=whole)
     assert (found["outcome"], found["upper"]) == ("open", "8")
 
 
@@ -86,16 +105,17 @@ def test_parts_of_two_fractions_are_not_added_to_hold_them_against_a_total(rule:
 
 
 @pytest.mark.parametrize("other", ELSEWHERE)
-def test_parts_elsewhere_are_not_added(rule: Any, other: str) -> None:
-    here, there = _rows({"m,p-Xylene": "4"}), _rows({"o-Xylene": "4"}, **ELSEWHERE[other])
-    (found,) = _here(rule, "6", "Total xylenes", here, there)
+def test_parts_elsewhere_are_not_added(cases: Any, other: str) -> None:
+    (found,) = _xylenes(cases, lambda other: _rows({"m,p-Xylene": "4"}) + _rows({"o-Xylene": "4"}, **ELSEWHERE[other]))
     assert (found["outcome"], found["lower"], found["upper"]) == ("open", "4", None)
 
 
 @pytest.mark.parametrize("other", [one for one in ELSEWHERE if one != "fraction"])
-def test_a_species_elsewhere_does_not_stand_for_the_total_here(rule: Any, other: str) -> None:
-    species = _rows({"Hexavalent chromium": "0.1"}, **ELSEWHERE[other])
-    (found,) = _here(rule, "0.3", "Hexavalent chromium", _rows({"Chromium": "5"}), species)
+def test_a_species_elsewhere_does_not_stand_for_the_total_here(cases: Any, other: str) -> None:
+    def rows(other: str) -> list[dict[str, str]]:
+        return _rows({"Chromium": "5"}) + _rows({"Hexavalent chromium": "0.1"}, **ELSEWHERE[other])
+
+    (found,) = _at(cases(rows, _levels("0.3", "Hexavalent chromium"), facts=SOLIDS), "Hexavalent chromium")
     assert found["outcome"] == "open" and "only the total is reported" in found["because"]
 
 
@@ -114,9 +134,9 @@ def test_a_species_reported_stands_for_itself(rule: Any) -> None:
     ],
 )
 def test_a_total_below_its_parts_clears_no_more_than_the_parts_do(
-    rule: Any, parts: dict[str, str], upper: str | None, outcome: str
+    cases: Any, parts: dict[str, str], upper: str | None, outcome: str
 ) -> None:
-    (found,) = _here(rule, "8", "Total xylenes", _rows({"Total xylenes": "<5"}), _rows(parts))
+    (found,) = _xylenes(cases, lambda parts, upper, outcome: _rows({"Total xylenes": "<5"}) + _rows(parts), level="8")
     assert (found["outcome"], found["upper"]) == (outcome, upper)
 
 

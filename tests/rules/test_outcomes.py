@@ -192,7 +192,7 @@ def test_what_is_converted_is_told_in_dry_weight(screen: Screen) -> None:
 def test_a_sum_has_its_parts_and_what_the_review_says_of_them(screen: Screen) -> None:
     """600 and less than 500 is between 600 and 1100: the level of 1000 lies between."""
     found = screen(
-        ("m,p-Xylene", "600", {}), ("o-Xylene", "<500", {}), ("Benzene", "0.5", {}), ("o-Xylene", "1", {"sample_id": "S-2"}),
+        ("m,p-Xylene", "600.0", {}), ("o-Xylene", "<500", {}), ("Benzene", "0.5", {}), ("o-Xylene", "1", {"sample_id": "S-2"}),
         reviewed={1: ("estimated", "held too long"), 2: ("low", "recovery"), 3: ("estimated", "warm"), 4: ("rejected", "another sample")},
     )  # fmt: skip
     one = found["S-1", "Total xylenes"]
@@ -204,10 +204,35 @@ def test_a_sum_has_its_parts_and_what_the_review_says_of_them(screen: Screen) ->
         "1000",
         "1000",
     )
-    assert one.parts == ("m,p-Xylene 600", "o-Xylene <500")
+    assert one.parts == ("m,p-Xylene 600.0", "o-Xylene <500") and one.source["row"] == 11, "told from its first part"
     assert one.review_reasons == "m,p-Xylene: held too long; o-Xylene: recovery" and one.review_qualifiers == "estimated low"
     assert (found["S-1", "Benzene"].review_qualifiers, found["S-1", "Benzene"].review_reasons) == ("estimated", "warm")
     assert ("S-1", "o-Xylene") not in found and ("S-1", "m,p-Xylene") not in found, "told with their sum"
+
+
+def test_a_sum_of_one_part_shows_its_review_and_a_reported_total_only_its_own(screen: Screen) -> None:
+    total = {"sample_id": "S-2", "analyte_kind": "sum"}
+    found = screen(
+        ("o-Xylene", "500", {}), ("Total xylenes", "900", total), ("o-Xylene", "500", {"sample_id": "S-2"}),
+        reviewed={1: ("low", "recovery"), 2: ("estimated", "warm"), 3: ("low", "recovery")},
+    )  # fmt: skip
+    assert found["S-1", "Total xylenes"].review_reasons == "o-Xylene: recovery"
+    assert found["S-2", "Total xylenes"].review_reasons == "warm"
+    assert "dry weight" not in found["S-1", "Total xylenes"].because, "only its parts are converted"
+
+
+def test_a_sum_shows_what_the_review_says_of_its_own_fraction(screen: Screen) -> None:
+    total, dissolved = ({"fraction": name} for name in ("total", "dissolved"))
+    found = screen(("o-Xylene", "500", total), ("o-Xylene", "400", dissolved), reviewed={2: ("low", "recovery")})
+    assert found["S-1", "Total xylenes"].parts == ("o-Xylene 500",)
+    assert (found["S-1", "Total xylenes"].fraction, found["S-1", "Total xylenes"].review_reasons) == ("total", "")
+
+
+def test_only_a_leachate_of_a_solid_is_never_compared(screen: Screen) -> None:
+    leachate = {"fraction": "leachate"}
+    water = {"medium": "groundwater", "unit": "ug/L", "basis": "", "sample_id": "S-2", **leachate}
+    found = screen(("Benzene", "0.1", leachate), ("Zinc", "20", water))
+    assert (found["S-1", "Benzene"].outcome, found["S-2", "Zinc"].outcome) == ("open", "exceeds")
 
 
 def test_a_sum_that_exceeds_by_what_is_sure_tells_that(screen: Screen) -> None:
@@ -224,10 +249,10 @@ def test_a_table_may_name_the_parts_of_its_sums(screen: Screen) -> None:
 
 
 def test_a_total_bounds_its_species(screen: Screen, connection: duckdb.DuckDBPyConnection) -> None:
-    found = screen(("Chromium", "5", {}), ("Mercury", "5", {}), reviewed={1: ("estimated", "warm")})
+    found = screen(("Chromium", "5.0", {}), ("Mercury", "5", {}), reviewed={1: ("estimated", "warm")})
     one = found["S-1", "Hexavalent chromium"]
     assert (one.review_qualifiers, one.review_reasons) == ("estimated", "warm")
-    assert (one.outcome, one.lower, one.upper, one.parts) == ("open", "0", "5", ("Chromium 5",))
+    assert (one.outcome, one.lower, one.upper, one.parts) == ("open", "0", "5", ("Chromium 5.0",))
     assert {name for _, name in found} == {"Hexavalent chromium", "Chromium", "Mercury"}
     made = connection.execute("SELECT analyte FROM comparand WHERE analyte_kind = 'species'").fetchall()
     assert made == [("Hexavalent chromium",)], "a species without a level is not made"
@@ -235,8 +260,13 @@ def test_a_total_bounds_its_species(screen: Screen, connection: duckdb.DuckDBPyC
 
 def test_a_total_in_dry_weight_is_told_with_its_amount(screen: Screen) -> None:
     amounts = (50, Decimal(10), None, None, None, None)
-    (part,) = screen(("Chromium", "5", {"basis": "as_received"}), dry={1: amounts})["S-1", "Hexavalent chromium"].parts  # type: ignore[dict-item]
-    assert Decimal(part.removeprefix("Chromium ")) == 10
+    wet = {"basis": "as_received"}
+    (part,) = screen(("Chromium", "5", wet), dry={1: amounts})["S-1", "Hexavalent chromium"].parts  # type: ignore[dict-item]
+    assert part == "Chromium 10"
+    found = screen(("Chromium", "<5", wet), dry={1: (50, None, Decimal(10), None, None, None)})  # type: ignore[dict-item]
+    assert found["S-1", "Hexavalent chromium"].parts == ("Chromium <10",)
+    found = screen(("o-Xylene", "<50.0", wet), dry={1: (50, None, Decimal(100), None, None, None)})  # type: ignore[dict-item]
+    assert found["S-1", "Total xylenes"].parts == ("o-Xylene <100",)
 
 
 def test_only_a_level_of_one_fraction_is_bounded_by_another(screen: Screen) -> None:
@@ -251,10 +281,12 @@ def test_only_a_level_of_one_fraction_is_bounded_by_another(screen: Screen) -> N
 
 
 @pytest.mark.parametrize(
-    ("printed", "fraction", "told"), [("<20", "", "Lead of no stated fraction <20"), ("20", "total", "Lead total 20")]
+    ("printed", "fraction", "more", "told"),
+    [("<20", "", {}, "Lead of no stated fraction <20"), ("20.0", "total", {}, "Lead total 20.0"),
+     ("<20", "total", {"limit_text": ""}, "Lead total <20")],
 )  # fmt: skip
-def test_the_fraction_that_bounds_is_told(screen: Screen, printed: str, fraction: str, told: str) -> None:
-    water = {"medium": "groundwater", "unit": "ug/L", "basis": "", "fraction": fraction}
+def test_the_fraction_that_bounds_is_told(screen: Screen, printed: str, fraction: str, more: dict[str, Any], told: str) -> None:
+    water = {"medium": "groundwater", "unit": "ug/L", "basis": "", "fraction": fraction, **more}
     (one,) = screen(("Lead", printed, water)).values()
     assert one.parts == (told,)
 
@@ -263,12 +295,12 @@ def test_the_fraction_that_bounds_is_told(screen: Screen, printed: str, fraction
 def test_equivalents_are_held_against_their_level(screen: Screen, nondetects: str, upper: str) -> None:
     """1.6 + 0.1 x less than 5; the rule does not say how a non-detect counts, so its bounds do."""
     found = screen(
-        ("Benzo[a]pyrene", "1.6", {}), ("Chrysene", "<5", {}), reviewed={2: ("low", "recovery")}, nondetects=nondetects
+        ("Benzo[a]pyrene", "1.60", {}), ("Chrysene", "<5", {}), reviewed={2: ("low", "recovery")}, nondetects=nondetects
     )
     one = found["S-1", "Benzo[a]pyrene equivalents"]
     assert (one.upper, one.outcome) == (upper, "open" if nondetects == "rule" else "does_not_exceed")
     assert (one.level, one.review_reasons) == ("2", "Chrysene: recovery")
-    assert one.parts == ("Benzo[a]pyrene 1.6 x 1", "Chrysene <5 x 0.1")
+    assert one.parts == ("Benzo[a]pyrene 1.60 x 1", "Chrysene <5 x 0.1")
     assert found["S-1", "Benzo[a]pyrene"].outcome == "does_not_exceed" and not any("Pyrene" in name for _, name in found)
 
 
@@ -288,12 +320,12 @@ def test_of_a_pair_the_worse_stands(screen: Screen) -> None:
 @pytest.mark.parametrize(
     ("printed", "more", "told"),
     [("0.90", {}, "0.90"), ("<0.90", {}, "<0.90"), ("<0.9", {"nondetect_limit": None, "limit_text": ""}, "without a limit"),
-     ("0.9", {"state": "trace", "quantitation_limit": Decimal(3), "value_text": ""}, "3"), ("3", {"basis": "as_received"}, "6")],
+     ("0.9", {"state": "trace", "quantitation_limit": Decimal(3), "value_text": ""}, "3"), ("3", {"basis": "as_received"}, "6.123")],
 )  # fmt: skip
 def test_both_values_of_a_pair_are_told(screen: Screen, printed: str, more: dict[str, Any], told: str) -> None:
     """In the digits reported, or where there are none (a trace, dry weight) to four figures."""
     twin = {"sample_id": "S-2", "sample_kind": "field_duplicate"}
-    dry: Any = {1: (50, Decimal(6), None, None, None, None)} if more.get("basis") else {}
+    dry: Any = {1: (50, Decimal("6.12345"), None, None, None, None)} if more.get("basis") else {}
     found = screen(("Benzene", printed, more), ("Benzene", "1.4", twin), pairs=(("S-1", "S-2"),), dry=dry)
     pair = found["S-1", "Benzene"].duplicate
     assert pair and pair["parent"]["result"] == told and pair["field_duplicates"][0]["result"] == "1.4"
@@ -321,9 +353,12 @@ def test_the_days_of_samples_that_may_be_compared() -> None:
             ("B", None, 1, "ug/L"),
             ("C", None, 2, "ug/L"),
             ("D", None, 1, "%"),
+            ("E", None, 1, "mg/kg"),
         ]
         fill(connection, "ranked", "sample_id VARCHAR, sampled_on DATE, rank BIGINT, unit VARCHAR", rows)
-        assert [(name, day and day.isoformat()) for name, day in sampling_days(connection)] == [("A", "2024-05-01"), ("B", None)]
+        assert [(name, day and day.isoformat()) for name, day in sampling_days(connection)] == [
+            ("A", "2024-05-01"), ("B", None), ("E", None),
+        ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("amount", "text"), [("1.500", "1.5"), ("100", "100"), ("1E+2", "100"), ("0.0", "0"), ("0.050", "0.05")])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -36,13 +37,25 @@ DETECTED, ABSENT, UNKNOWN = "exceeds", "does_not_exceed", "open"
 """What gasoline at 900, between the two levels, says of the condition."""
 
 
+WATER = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L"}
+WHOLE = {"analyte": GASOLINE, "result": "900"}
+
+
 def _gasoline(rule: Any, *results: dict[str, str], words: tuple[str, ...] = (), limit: str = LIMIT) -> dict[str, Any]:
     """The outcome of gasoline at 900 ug/L beside the results given of the same water."""
     rule.table(HEAD + ROWS, BENZENE.format(limit=limit))
-    water = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L"}
-    given = [{"analyte": GASOLINE, "result": "900"}, *results]
-    rule.results({**water, **one} for one in given)
-    (found,) = [one for one in rule.screen(*words)["outcomes"] if one["analyte"] == GASOLINE]
+    rule.results({**WATER, **one} for one in (WHOLE, *results))
+    return _of_gasoline(rule.screen(*words)["outcomes"])
+
+
+def _among(cases: Any, results: Callable[..., list[dict[str, str]]], words: tuple[str, ...] = ()) -> dict[str, Any]:
+    """The same of a case among the others of its test."""
+    return _of_gasoline(cases(lambda **case: [{**WATER, **one} for one in (WHOLE, *results(**case))],
+                              HEAD + ROWS, BENZENE.format(limit=LIMIT), words=words))  # fmt: skip
+
+
+def _of_gasoline(outcomes: list[dict[str, Any]]) -> dict[str, Any]:
+    (found,) = [one for one in outcomes if one["analyte"] == GASOLINE]
     return dict(found)
 
 
@@ -62,8 +75,8 @@ def _benzene(result: str, **more: str) -> dict[str, str]:
     ],
     ids=["detected", "below", "at", "above", "no limit", "rejected"],
 )
-def test_what_shows_that_benzene_is_absent(rule: Any, benzene: dict[str, str], outcome: str) -> None:
-    assert _gasoline(rule, benzene)["outcome"] == outcome
+def test_what_shows_that_benzene_is_absent(cases: Any, benzene: dict[str, str], outcome: str) -> None:
+    assert _among(cases, lambda benzene, outcome: [benzene])["outcome"] == outcome
 
 
 def test_benzene_not_reported_is_unknown(rule: Any) -> None:
@@ -86,9 +99,11 @@ def test_without_a_greatest_limit_any_non_detect_counts(rule: Any) -> None:
         ("<1", "ND", UNKNOWN),
     ],
 )
-def test_of_two_fractions_the_one_that_shows_less_decides(rule: Any, one: str, other: str, outcome: str) -> None:
-    found = _gasoline(rule, _benzene(one, fraction="total"), _benzene(other, fraction="dissolved"))
-    assert found["outcome"] == outcome
+def test_of_two_fractions_the_one_that_shows_less_decides(cases: Any, one: str, other: str, outcome: str) -> None:
+    def both(one: str, other: str, outcome: str) -> list[dict[str, str]]:
+        return [_benzene(one, fraction="total"), _benzene(other, fraction="dissolved")]
+
+    assert _among(cases, both)["outcome"] == outcome
 
 
 def test_a_leachate_says_nothing_of_the_soil(rule: Any) -> None:
@@ -120,11 +135,12 @@ def test_a_leachate_says_nothing_of_the_soil(rule: Any) -> None:
         ("<1", "ND", UNKNOWN),
     ],
 )
-def test_the_share_of_the_mixture(rule: Any, toluene: str, ethylbenzene: str, outcome: str) -> None:
-    parts = [
-        {"analyte": name, "result": result} for name, result in (("Toluene", toluene), ("Ethylbenzene", ethylbenzene)) if result
-    ]
-    assert _gasoline(rule, _benzene("<1"), *parts, words=MIXTURE)["outcome"] == outcome
+def test_the_share_of_the_mixture(cases: Any, toluene: str, ethylbenzene: str, outcome: str) -> None:
+    def parts(toluene: str, ethylbenzene: str, outcome: str) -> list[dict[str, str]]:
+        given = (("Toluene", toluene), ("Ethylbenzene", ethylbenzene))
+        return [_benzene("<1"), *({"analyte": name, "result": result} for name, result in given if result)]
+
+    assert _among(cases, parts, MIXTURE)["outcome"] == outcome
 
 
 def test_a_share_of_what_is_not_detected_is_unknown(rule: Any) -> None:
@@ -176,12 +192,13 @@ def test_a_rejected_result_beside_a_non_detect_shows_no_absence(rule: Any) -> No
         ({"sample_kind": "field_duplicate"}, UNKNOWN),
     ],
 )
-def test_benzene_elsewhere_or_at_another_time_shows_nothing(rule: Any, more: dict[str, str], outcome: str) -> None:
-    here = {"sample_id": "W-1", "location": "W-1", "medium": "groundwater", "unit": "ug/L", "sampled_at": "2024-05-01"}
-    rule.table(HEAD + ROWS, BENZENE.format(limit=LIMIT))
-    rule.results([{**here, "analyte": GASOLINE, "result": "900"}, {**here, "analyte": "Benzene", "result": "<1", **more}])
-    (found,) = [one for one in rule.screen()["outcomes"] if one["analyte"] == GASOLINE]
-    assert found["outcome"] == outcome
+def test_benzene_elsewhere_or_at_another_time_shows_nothing(cases: Any, more: dict[str, str], outcome: str) -> None:
+    here = {**WATER, "location": "W-1", "sampled_at": "2024-05-01"}
+
+    def rows(more: dict[str, str], outcome: str) -> list[dict[str, str]]:
+        return [{**here, **WHOLE}, {**here, **_benzene("<1"), **more}]
+
+    assert _of_gasoline(cases(rows, HEAD + ROWS, BENZENE.format(limit=LIMIT)))["outcome"] == outcome
 
 
 def test_benzene_in_the_soil_says_nothing_of_the_water_under_the_same_number(rule: Any) -> None:
@@ -209,18 +226,22 @@ def test_a_greatest_limit_for_water_shows_no_absence_in_soil(rule: Any) -> None:
 
 
 @pytest.mark.parametrize("whole", [">900", "900 E"])
-def test_a_share_of_what_is_known_only_from_below(rule: Any, whole: str) -> None:
+def test_a_share_of_what_is_known_only_from_below(cases: Any, whole: str) -> None:
     """8.9 is below 1 % of any amount above 900; 9 may be or not."""
-    rule.table(HEAD + "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\n"
-                      "Lead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n", BENZENE.format(limit=LIMIT))  # fmt: skip
-    result, _, flag = whole.partition(" ")
-    water = {"medium": "groundwater", "unit": "ug/L"}
-    rows = [{**water, "sample_id": sample, "analyte": name, "result": text, "qualifiers": ""}
-            for sample, toluene in (("W-1", "4.9"), ("W-2", "5"), ("W-3", "99"))
-            for name, text in (("Lead", "15"), ("Benzene", "<1"), ("Toluene", toluene), ("Ethylbenzene", "4"))]  # fmt: skip
-    rows += [{**water, "sample_id": f"W-{at}", "analyte": GASOLINE, "result": result, "qualifiers": flag} for at in (1, 2, 3)]
-    rule.results(rows)
-    outcomes = rule.outcomes(*MIXTURE)
+
+    def rows(whole: str) -> list[dict[str, str]]:
+        result, _, flag = whole.partition(" ")
+        made = [{**WATER, "sample_id": sample, "analyte": name, "result": text, "qualifiers": ""}
+                for sample, toluene in (("W-1", "4.9"), ("W-2", "5"), ("W-3", "99"))
+                for name, text in (("Lead", "15"), ("Benzene", "<1"), ("Toluene", toluene), ("Ethylbenzene", "4"))]  # fmt: skip
+        gasoline = {**WATER, "analyte": GASOLINE, "result": result, "qualifiers": flag}
+        return made + [{**gasoline, "sample_id": f"W-{at}"} for at in (1, 2, 3)]
+
+    table = "Lead,7439-92-1,groundwater,10,ug/L,detected,made up,made up\nLead,7439-92-1,groundwater,20,ug/L,not_detected,made up,made up\n"
+    outcomes = {
+        (one["sample_id"], one["analyte"]): one["outcome"]
+        for one in cases(rows, HEAD + table, BENZENE.format(limit=LIMIT), words=MIXTURE)
+    }
     assert [outcomes[f"W-{at}", "Lead"] for at in (1, 2, 3)] == [ABSENT, UNKNOWN, UNKNOWN]
 
 
@@ -251,22 +272,23 @@ def test_a_total_not_detected_whose_parts_are_shows_no_absence(rule: Any) -> Non
 
 
 @pytest.mark.parametrize(("chromium", "outcome"), [("3", UNKNOWN), ("<3", ABSENT)])
-def test_a_total_shows_the_absence_of_its_species_but_not_their_presence(rule: Any, chromium: str, outcome: str) -> None:
-    rule.table(
+def test_a_total_shows_the_absence_of_its_species_but_not_their_presence(cases: Any, chromium: str, outcome: str) -> None:
+    found = cases(
+        lambda chromium, outcome: [{**WATER, **WHOLE}, {**WATER, "analyte": "Chromium", "result": chromium}],
         HEAD + ROWS + "Hexavalent chromium,,groundwater,1000,ug/L,detected,made up,made up\n"
         "Hexavalent chromium,,groundwater,1000,ug/L,not_detected,made up,made up\n",
         BENZENE.replace('analyte = "Benzene"', 'analyte = "Hexavalent chromium"').format(limit=""),
     )
-    water = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L"}
-    rule.results([{**water, "analyte": GASOLINE, "result": "900"}, {**water, "analyte": "Chromium", "result": chromium}])
-    assert rule.outcomes()["W-1", GASOLINE] == outcome
+    assert _of_gasoline(found)["outcome"] == outcome
 
 
 @pytest.mark.parametrize(("deep", "outcome"), [([], ABSENT), ([{"depth_top": "9"}], UNKNOWN)])
-def test_benzene_without_a_depth_is_one_of_the_only_depth(rule: Any, deep: list[dict[str, str]], outcome: str) -> None:
-    rule.table(HEAD + ROWS, BENZENE.format(limit=LIMIT))
-    here = {"sample_id": "W-1", "medium": "groundwater", "unit": "ug/L"}
-    gasoline = {**here, "analyte": GASOLINE, "result": "900", "depth_top": "3", "depth_unit": "ft"}
-    rule.results([gasoline, {**here, "analyte": "Benzene", "result": "<1"}, *({**gasoline, **one} for one in deep)])
-    found = [one for one in rule.screen()["outcomes"] if one["analyte"] == GASOLINE and one["depth_top"] == "3"]
+def test_benzene_without_a_depth_is_one_of_the_only_depth(cases: Any, deep: list[dict[str, str]], outcome: str) -> None:
+    gasoline = {**WATER, **WHOLE, "depth_top": "3", "depth_unit": "ft"}
+
+    def rows(deep: list[dict[str, str]], outcome: str) -> list[dict[str, str]]:
+        return [gasoline, {**WATER, **_benzene("<1")}, *({**gasoline, **one} for one in deep)]
+
+    told = cases(rows, HEAD + ROWS, BENZENE.format(limit=LIMIT))
+    found = [one for one in told if one["analyte"] == GASOLINE and one["depth_top"] == "3"]
     assert [one["outcome"] for one in found] == [outcome]

@@ -6,6 +6,9 @@ from typing import Any
 
 import pytest
 
+from tests.conftest import Office
+from tests.rules.conftest import Rule
+
 HEAD = "analyte,cas,medium,level,unit,citation,source\n"
 WELL = {"sample_id": "", "location": "MW-1", "medium": "groundwater", "unit": "ug/L", "analyte": "Benzene"}
 SPRING, SUMMER = "2024-04-10", "2024-07-10"
@@ -32,11 +35,14 @@ def test_a_later_round_does_not_stand_for_an_earlier_one(rule: Any) -> None:
 
 
 @pytest.mark.parametrize("day", [SPRING, ""])
-def test_two_runs_of_one_day_are_one_sample(rule: Any, day: str) -> None:
+def test_two_runs_of_one_day_are_one_sample(cases: Any, day: str) -> None:
     """A run without its day is one of the only day on which the sample was taken."""
-    rule.table(HEAD + "Benzene,71-43-2,groundwater,5,ug/L,made up,made up\n")
-    rule.results([{**WELL, "result": "500", "dilution": "10", "sampled_at": SPRING}, {**WELL, "result": "3", "sampled_at": day}])
-    assert [one["outcome"] for one in rule.screen()["outcomes"]] == ["does_not_exceed"]
+    well = {**WELL, "sample_id": "MW-1"}
+
+    def rows(day: str) -> list[dict[str, str]]:
+        return [{**well, "result": "500", "dilution": "10", "sampled_at": SPRING}, {**well, "result": "3", "sampled_at": day}]
+
+    assert cases.outcome(rows, HEAD + "Benzene,71-43-2,groundwater,5,ug/L,made up,made up\n") == "does_not_exceed"
 
 
 def test_a_run_without_its_day_stands_for_no_round_of_several(rule: Any) -> None:
@@ -107,24 +113,36 @@ def test_two_rounds_are_two_columns_and_two_changes(rule: Any) -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    ("other", "kept"),
-    [
-        ({"sampled_at": SUMMER}, True), ({"depth_top": "9", "depth_unit": "ft"}, True), ({"medium": "surface_water"}, True),
-        ({}, False), ({"sampled_at": ""}, False), ({"depth_top": ""}, False),
-    ],
-)  # fmt: skip
-def test_a_partial_revision_leaves_other_rounds_and_depths(rule: Any, other: dict[str, str], kept: bool) -> None:
-    """The revision holds the spring's value of one depth alone, 3 in place of the first one's 700."""
+OTHERS: list[tuple[dict[str, str], bool]] = [
+    ({"sampled_at": SUMMER}, True), ({"depth_top": "9", "depth_unit": "ft"}, True), ({"medium": "surface_water"}, True),
+    ({}, False), ({"sampled_at": ""}, False), ({"depth_top": ""}, False),
+]  # fmt: skip
+"""What the first report's row differs in from the revision's, and whether it stays."""
+
+
+@pytest.fixture(scope="module")
+def revised(tmp_path_factory: pytest.TempPathFactory) -> list[list[str]]:
+    """The outcomes of each case, a well of its own in one report and in one revision of it."""
+    rule = Rule(Office(tmp_path_factory.mktemp("revised")))
     rule.table(
         HEAD + "Benzene,71-43-2,groundwater,5,ug/L,made up,made up\nBenzene,71-43-2,surface_water,5,ug/L,made up,made up\n",
         facts=('"groundwater"]', '"groundwater", "surface_water"]'),
     )
-    row = {**WELL, "sampled_at": SPRING, "depth_top": "3", "depth_unit": "ft"}
-    rule.results([{**row, **other, "result": "700"}])
+    wells = [
+        {**WELL, "sample_id": f"W-{at}", "location": f"MW-{at}", "sampled_at": SPRING, "depth_top": "3", "depth_unit": "ft"}
+        for at, _ in enumerate(OTHERS)
+    ]
+    rule.results({**well, **other, "result": "700"} for well, (other, _) in zip(wells, OTHERS, strict=True))
     (first,) = rule.office.run("import", rule.office.folder / "results.csv", "--site", "one").document["deliverables"]
-    revised = rule.office.deliverable("revised.csv", [{**row, "result": "3", "dilution": "1"}])
-    said = rule.office.run("import", revised, "--site", "one", "--replaces", first["id"], "--replaces-only-contents")
+    revision = rule.office.deliverable("revised.csv", [{**well, "result": "3", "dilution": "1"} for well in wells])
+    said = rule.office.run("import", revision, "--site", "one", "--replaces", first["id"], "--replaces-only-contents")
     assert said.status == 0, said.error
-    outcomes = sorted(one["outcome"] for one in rule.screen()["outcomes"])
+    told = rule.screen()["outcomes"]
+    return [sorted(one["outcome"] for one in told if one["sample_id"] == well["sample_id"]) for well in wells]
+
+
+@pytest.mark.parametrize(("other", "kept"), OTHERS)
+def test_a_partial_revision_leaves_other_rounds_and_depths(revised: list[list[str]], other: dict[str, str], kept: bool) -> None:
+    """The revision holds the spring's value of one depth alone, 3 in place of the first one's 700."""
+    outcomes = revised[OTHERS.index((other, kept))]
     assert outcomes == (["does_not_exceed", "exceeds"] if kept else ["does_not_exceed"])

@@ -10,12 +10,15 @@ HEAD = "analyte,cas,medium,level,unit,citation,source\n"
 ROW = HEAD + "Benzene,71-43-2,groundwater,1,ug/L,made up,made up\n"
 
 
+WATER = {"medium": "groundwater", "unit": "ug/L", "analyte": "Benzene"}
+
+
 def _stand_in(limit: str, more: str = "") -> str:
     return f'[[stand_ins]]\nlimit = "{limit}"\ntext = "made up"\ncitation = "made up"\ntranscription = "memory"\n{more}\n'
 
 
 def _waters(rule: Any, *rows: dict[str, str], more: str = "") -> None:
-    rule.results(({"medium": "groundwater", "unit": "ug/L", "analyte": "Benzene", **row} for row in rows), more)
+    rule.results(({**WATER, **row} for row in rows), more)
 
 
 def _by_sample(rule: Any, *words: str) -> list[str]:
@@ -44,10 +47,11 @@ def test_a_limit_that_a_dilution_raised_never_stands_in(rule: Any) -> None:
 
 
 @pytest.mark.parametrize(("detection", "outcome"), [("0.5", "does_not_exceed"), ("0.4999", "open"), ("", "open")])
-def test_no_more_than_ten_detection_limits(rule: Any, detection: str, outcome: str) -> None:
-    rule.table(ROW, _stand_in("quantitation_limit", 'times_detection_limit = "10"\n'))
-    _waters(rule, {"result": "<5", "quantitation_limit": "5", "detection_limit": detection})
-    assert _by_sample(rule) == [outcome]
+def test_no_more_than_ten_detection_limits(cases: Any, detection: str, outcome: str) -> None:
+    def rows(detection: str, outcome: str) -> list[dict[str, str]]:
+        return [{**WATER, "result": "<5", "quantitation_limit": "5", "detection_limit": detection}]
+
+    assert cases.outcome(rows, ROW, _stand_in("quantitation_limit", 'times_detection_limit = "10"\n')) == outcome
 
 
 def test_at_or_above_the_limit_may_be_the_violation(rule: Any) -> None:
@@ -116,8 +120,7 @@ def test_a_background_in_no_unit_of_the_medium_is_refused(rule: Any) -> None:
         ({}, "open"),
     ],
 )
-def test_only_a_quantitation_limit_stands_in_as_one(rule: Any, limits: dict[str, str], outcome: str) -> None:
+def test_only_a_quantitation_limit_stands_in_as_one(cases: Any, limits: dict[str, str], outcome: str) -> None:
     """What a laboratory reports down to, for whatever reason, is no quantitation limit until it is called one."""
-    rule.table(ROW, _stand_in("quantitation_limit"))
-    _waters(rule, {"result": "<50", **limits})
-    assert _by_sample(rule) == [outcome]
+    found = cases.outcome(lambda limits, outcome: [{**WATER, "result": "<50", **limits}], ROW, _stand_in("quantitation_limit"))
+    assert found == outcome

@@ -63,13 +63,16 @@ def test_samples_without_a_place_are_not_averaged(rule: Any) -> None:
     ("others", "outcome"),
     [(("100", "100"), "exceeds"), (("100", "99"), "does_not_exceed"), (("100.01", "100"), "exceeds"), (("<100", "100"), "open")],
 )
-def test_where_the_level_itself_counts_a_mean_at_it_exceeds(rule: Any, others: tuple[str, str], outcome: str) -> None:
+def test_where_the_level_itself_counts_a_mean_at_it_exceeds(cases: Any, others: tuple[str, str], outcome: str) -> None:
     """Made up: 'at or above' 100; 100 itself is over it by less than a tenth and waits for the mean as 105 does."""
-    rule.table(
-        "analyte,cas,medium,level,unit,comparison,citation,source\nTPH,,soil,100,mg/kg,at_or_above,made up,made up\n", RULE
+
+    def rows(others: tuple[str, str], outcome: str) -> list[dict[str, str]]:
+        return [{"analyte": "TPH", "result": result, "location": "A"} for result in ("100", *others)]
+
+    told = cases(
+        rows, "analyte,cas,medium,level,unit,comparison,citation,source\nTPH,,soil,100,mg/kg,at_or_above,made up,made up\n", RULE
     )
-    rule.results({"analyte": "TPH", "result": result, "location": "A"} for result in ("100", *others))
-    assert rule.outcomes()["S-1", "Total petroleum hydrocarbons"] == outcome
+    assert [one["outcome"] for one in told if one["sample_id"] == "S-1"] == [outcome]
 
 
 HERE = {"analyte": "TPH", "location": "A", "depth_top": "2", "depth_unit": "ft", "fraction": "total", "sample_kind": "field"}
@@ -81,14 +84,16 @@ ELSEWHERE = {
 
 
 @pytest.mark.parametrize("other", [*ELSEWHERE, "here"])
-def test_only_samples_of_the_same_place_and_depth_are_averaged(rule: Any, other: str) -> None:
-    rows = "".join(
+def test_only_samples_of_the_same_place_and_depth_are_averaged(cases: Any, other: str) -> None:
+    levels = "".join(
         f"{name},,{medium},100,mg/kg,made up,made up\n" for name in ("TPH", "Benzene") for medium in ("soil", "sediment")
     )
-    rule.table(HEAD + rows, RULE, facts=('"groundwater"]', '"sediment"]'))
-    third = {**HERE, "result": "80", **ELSEWHERE.get(other, {})}
-    rule.results([{**HERE, "result": "105"}, {**HERE, "result": "80"}, third])
-    assert rule.outcomes()["S-1", "Total petroleum hydrocarbons"] == ("does_not_exceed" if other == "here" else "open")
+
+    def rows(other: str) -> list[dict[str, str]]:
+        return [{**HERE, "result": "105"}, {**HERE, "result": "80"}, {**HERE, "result": "80", **ELSEWHERE.get(other, {})}]
+
+    told = cases(rows, HEAD + levels, RULE, facts=('"groundwater"]', '"sediment"]'))
+    assert [one["outcome"] for one in told if one["sample_id"] == "S-1"] == ["does_not_exceed" if other == "here" else "open"]
 
 
 def test_one_sample_analysed_in_two_depths_is_not_three_samples(rule: Any) -> None:

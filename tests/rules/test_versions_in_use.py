@@ -6,6 +6,9 @@ from typing import Any
 
 import pytest
 
+from tests.conftest import Office
+from tests.rules.conftest import Rule
+
 HEAD = "analyte,cas,medium,level,unit,citation,source\n"
 OLD = HEAD + "Benzene,71-43-2,soil,10,mg/kg,made up,made up\nToluene,108-88-3,soil,100,mg/kg,made up,made up\n"
 NEW = (
@@ -16,9 +19,10 @@ SPANS = {"2010-01-01": "until = 2019-12-31", "2020-01-01": ""}
 PHASE = '[phase_in]\ntext = "half a year"\nuntil = 2020-06-30\nnot_if_lowered_by = "10"\ncitation = "made up"\ntranscription = "memory"\n'
 
 
-@pytest.fixture
-def two(rule: Any) -> Any:
+@pytest.fixture(scope="module")
+def of_two_versions(tmp_path_factory: pytest.TempPathFactory) -> Office:
     """Two versions, five years of samples."""
+    rule = Rule(Office(tmp_path_factory.mktemp("versions")))
     rule.table({"2010-01-01": OLD, "2020-01-01": NEW}, PHASE, SPANS)
     rule.results(
         (
@@ -28,6 +32,13 @@ def two(rule: Any) -> Any:
         ),
         more="[events]\nplan_approved = 2019-06-01\nremoved = 2020-03-01T10:00:00\n",
     )
+    return rule.office
+
+
+@pytest.fixture
+def two(rule: Rule, of_two_versions: Office) -> Rule:
+    """The same as a test's own."""
+    rule.office.takes(of_two_versions)
     return rule
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Context, Decimal
 from typing import Any
@@ -30,9 +30,20 @@ class Field:
     meaning: str
 
 
-def csv_text(fields: Sequence[Field], rows: Iterable[Mapping[str, Any]]) -> str:
+Rows = Sequence[Mapping[str, Any]]
+
+
+def csv_text(fields: Sequence[Field], rows: Rows) -> str:
     """Rows as csv (RFC 4180 with line feeds); an unknown value is empty, true and false are words."""
-    return _written([field.name for field in fields], ([_cell(row[field.name], field.holds) for field in fields] for row in rows))
+    columns = [_column(rows, field, _cell) for field in fields]
+    return _written([field.name for field in fields], zip(*columns, strict=True))
+
+
+def _column(rows: Rows, field: Field, told: Callable[[Any, str], Any]) -> list[Any]:
+    """The values of a column as they are told; most stand in many rows, and each is worked out once."""
+    values = [row[field.name] for row in rows]
+    once = {value: told(value, field.holds) for value in set(values)}
+    return [once[value] for value in values]
 
 
 def listing_text(listing: Listing) -> str:
@@ -68,14 +79,14 @@ def _cell(value: Any, holds: str) -> str:
     return f"'{text}" if holds == TEXT and text.startswith(_FORMULA) else text
 
 
-def parquet(fields: Sequence[Field], rows: Sequence[Mapping[str, Any]], about: Mapping[str, str]) -> bytes:
+def parquet(fields: Sequence[Field], rows: Rows, about: Mapping[str, str]) -> bytes:
     """Rows as Parquet: amounts as DECIMAL(38, 18), texts as they are, what the table is about in its metadata."""
     import pyarrow as pa
     import pyarrow.parquet as pq
 
     kinds = {TEXT: pa.string(), AMOUNT: pa.decimal128(DIGITS, DECIMALS), COUNT: pa.int64(), YES_NO: pa.bool_()}
     schema = pa.schema([pa.field(field.name, kinds[field.holds]) for field in fields], metadata=dict(about))
-    columns = {field.name: [_stored(row[field.name], field.holds) for row in rows] for field in fields}
+    columns = {field.name: _column(rows, field, _stored) for field in fields}
     target = io.BytesIO()
     pq.write_table(pa.Table.from_pydict(columns, schema=schema), target, compression="zstd")
     return target.getvalue()

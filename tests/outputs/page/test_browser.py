@@ -25,6 +25,12 @@ def shown(demo_page: Page, look: Callable[..., Any]) -> Any:
     return look(demo_page.path)
 
 
+@pytest.fixture(scope="module")
+def narrow(demo_page: Page, look: Callable[..., Any]) -> Any:
+    """The same in a narrow window and in the dark."""
+    return look(demo_page.path, width=320, height=640, dark=True)
+
+
 def clear(shown: Any) -> None:
     shown.page.evaluate("() => { document.getElementById('filters').reset(); return new Promise((done) => setTimeout(done)); }")
     assert "filtered" not in shown.told("all")
@@ -223,22 +229,26 @@ def test_no_serious_accessibility_finding(small_page: Page, look: Callable[..., 
 
 
 @pytest.mark.parametrize("width", [320, 640], ids=["320 px", "1280 px at 200 %"])
-def test_nothing_is_wider_than_a_narrow_window(demo_page: Page, look: Callable[..., Any], width: int) -> None:
-    seen = look(demo_page.path, width=width, height=640)
-    seen.page.select_option("#place", label="TV-T1-W")
-    assert seen.page.evaluate("document.documentElement.scrollWidth") <= width
-    seen.page.click("[data-rows=all] tbody button.origin")
-    assert seen.page.evaluate("document.getElementById('derivation').scrollWidth") <= width
+def test_nothing_is_wider_than_a_narrow_window(narrow: Any, width: int) -> None:
+    page = narrow.page
+    page.set_viewport_size({"width": width, "height": 640})
+    page.select_option("#place", label="TV-T1-W")
+    assert page.evaluate("window.innerWidth") == width >= page.evaluate("document.documentElement.scrollWidth")
+    page.click("[data-rows=all] tbody button.origin")
+    assert page.evaluate("document.getElementById('derivation').scrollWidth") <= width
+    page.keyboard.press("Escape")
 
 
-def test_the_colours_follow_the_switch(demo_page: Page, look: Callable[..., Any]) -> None:
-    seen = look(demo_page.path, dark=True)
+def test_the_colours_follow_the_switch(narrow: Any) -> None:
+    """Opened in the dark."""
+    page = narrow.page
     ground = "getComputedStyle(document.body).backgroundColor"
-    dark = seen.page.evaluate(ground)
-    seen.page.select_option("#theme", "light")
-    light = seen.page.evaluate(ground)
-    seen.page.select_option("#theme", "dark")
-    assert dark == seen.page.evaluate(ground) != light
+    dark = page.evaluate(ground)
+    page.select_option("#theme", "light")
+    light = page.evaluate(ground)
+    page.select_option("#theme", "dark")
+    assert dark == page.evaluate(ground) != light
+    page.select_option("#theme", index=0)
 
 
 def test_paper_holds_every_row_and_no_control(small_page: Page, look: Callable[..., Any], tmp_path: Path) -> None:
