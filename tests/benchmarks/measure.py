@@ -33,7 +33,9 @@ def run(*words: object, statuses: Sequence[int] = (0, 3)) -> Taken:
     with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err, tempfile.NamedTemporaryFile("r") as told:
         # compiled modules are kept, as where the program is installed; a small process starts it: the peak memory of whoever starts a process counts as the process's own
         starter = [PYTHON, "-I", "-S", "-c", STARTER, told.name, *(str(word) for word in words)]
-        status = subprocess.call(starter, stdout=out, stderr=err, env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": ""})
+        status = subprocess.call(
+            starter, stdout=out, stderr=err, env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": ""}
+        )
         out.seek(0)
         err.seek(0)
         if status not in statuses:
