@@ -20,7 +20,7 @@ from tests.portfolio.same import NONE, SMALL, difference, hold_beside, rows_apar
 
 ROOM = Path(verdicts.__file__).resolve().parents[1]
 ON = ("--levels-on", "2020-01-01")
-"""A day on which both sites' tables were in force."""
+"""A day on which all sites' tables were in force."""
 METALS = [
     {"sample_id": f"B-{at}", "location": f"L-{at}", "medium": medium, "analyte": analyte, "result": result, "unit": unit, "basis": basis,
      "depth_top": "3", "depth_unit": "ft", "sampled_at": "2025-05-06"}
@@ -36,10 +36,16 @@ METALS = [
 ]  # fmt: skip
 """Invented: at and just above a level, a limit above it, no basis of comparison, species, a sum, a medium without levels."""
 
+PARTS = [
+    {"sample_id": "C-1", "medium": "soil", "analyte": analyte, "result": result, "unit": "mg/kg", "basis": "dry"}
+    for analyte, result in (("m,p-Xylene", "8"), ("o-Xylene", "<9"), ("Acetone", "1"))
+]
+"""Invented: parts of a sum under a table that lists the sum alone, and what it does not list."""
+
 
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Office:
-    """The demo's store, and a second site under tables of another place with equivalents."""
+    """The demo's store, a second site under tables of another place with equivalents, and a third with parts of a sum."""
     office = Office(tmp_path_factory.mktemp("shop"))
     office.run("demo", office.folder / "demo")
     shutil.copy(office.folder / "demo" / "demo.duckdb", office.database)
@@ -47,12 +53,14 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Office:
     text = f'[site]\nid = "birch"\nname = "Birch (invented)"\nplace = "us-wa"\n[screening]\nlevels = [{levels}]\n'
     assert office.site(text).status == 0
     assert office.run("import", office.deliverable("birch.csv", METALS), "--site", "birch").status in (0, 3)
+    assert office.plain_site("cedar", more='[conditions]\nsoil_class = "1"\n').status == 0
+    assert office.run("import", office.deliverable("cedar.csv", PARTS), "--site", "cedar").status in (0, 3)
     return office
 
 
 @pytest.fixture(scope="module")
 def written(shop: Office) -> Path:
-    """Both sites as a portfolio."""
+    """The sites as a portfolio."""
     said = shop.run("portfolio", "write", shop.folder / "written")
     assert said.status == 0, said.error
     return shop.folder / "written"
@@ -70,7 +78,7 @@ def ids(office: Office) -> list[str]:
 
 def test_as_screen_says_site_by_site(shop: Office, answered: Any) -> None:
     sites = ids(shop)
-    assert len(sites) == 2
+    assert len(sites) == 3
     answers = {site: shop.run("screen", "--site", site, *ON).document for site in sites}
     assert difference(told_one_by_one(answers), told_by(shop.folder / "by-duckdb")) == NONE
     assert answered["counts"] == {name: sum(answer["counts"][name] for answer in answers.values()) for name in OUTCOMES}
@@ -80,7 +88,14 @@ def test_as_screen_says_site_by_site(shop: Office, answered: Any) -> None:
 
 @pytest.mark.parametrize("rule", ["parent", "mean"])
 def test_under_another_rule_of_duplicates(shop: Office, rule: str) -> None:
-    words = ("screen", "--site", next(site for site in ids(shop) if site != "birch"), *ON, "--setting", f"duplicate_rule={rule}")
+    words = (
+        "screen",
+        "--site",
+        next(site for site in ids(shop) if site not in ("birch", "cedar")),
+        *ON,
+        "--setting",
+        f"duplicate_rule={rule}",
+    )
     hold_beside(shop, words, shop.run(*words).document)
 
 

@@ -15,6 +15,8 @@ from typing import Any
 import pytest
 from python_calamine import CalamineWorkbook
 
+from tests.portfolio.same import hold_beside
+
 TABLE = "us-me/printed-erm"
 UNITS = {"Metals": "mg/kg", "PAHs": "ug/kg"}
 
@@ -130,3 +132,7 @@ def test_exceedances_are_the_numbers_printed_bold(
     assert listed == {(cell.sheet, cell.analyte, cell.sample) for cell in straight}
     without = Counter(item["analyte"] for item in screened["outcomes"] if item["outcome"] == "no_level")
     assert set(without.values()) == {16} and len(without) == 4
+
+
+def test_a_portfolio_of_the_site_tells_every_outcome_alike(desk: Any, screened: dict[str, Any]) -> None:
+    hold_beside(desk, ("screen", "--site", "harbor", "--levels", TABLE, "--setting", "missing_basis=dry"), screened)

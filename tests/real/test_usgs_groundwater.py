@@ -17,6 +17,8 @@ from typing import Any
 
 import pytest
 
+from tests.portfolio.same import hold_beside
+
 MEDIA = {"WG": "groundwater", "WGQ": "groundwater", "OAQ": "other_water"}
 KINDS = {"9": "field", "7": "field_duplicate", "2": "field_blank"}
 PER_LITRE = {"ug/L": 1, "ug/L as Cr": 1, "mg/L": 1000}
@@ -194,6 +196,10 @@ def test_every_other_count_of_the_source(
     assert sum(not line["result_va"] for line in delivered.values()) == summary["empty_result_value"] == 0
     keys = Counter((line["site_no"], line["sample_dt_utc"], line["pcode"]) for line in delivered.values())
     assert sum(count > 1 for count in keys.values()) == summary["same_site_time_parameter_more_than_once"] == 0
+
+
+def test_a_portfolio_of_the_site_tells_every_outcome_alike(desk: Any, screened: dict[str, Any]) -> None:
+    hold_beside(desk, ("screen", "--site", "wells", "--levels", TABLE, "--setting", "review=none"), screened)
 
 
 def test_reviewed_a_late_non_detect_proves_nothing(desk: Any, screened: dict[str, Any], delivered: Lines) -> None:
