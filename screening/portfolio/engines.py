@@ -17,6 +17,10 @@ MEMORY = "1200MB"
 """What DuckDB may take before it puts work on the disk; reading and writing Parquet takes some more."""
 
 
+AT_ONCE = 10_000_000
+"""Amounts of sites that DuckDB works out together: not all that its joins hold can lie on the disk."""
+
+
 class Engine(Protocol):
     """Names for the rows of Parquet folders and of queries; a query of `verdicts.sql` means the same in each.
 
@@ -27,6 +31,10 @@ class Engine(Protocol):
     def version(self) -> str:
         """The engine's name and version."""
 
+    @property
+    def at_once(self) -> int:
+        """Amounts up to which sites are worked out together; 0 where all are."""
+
     def parquet(self, name: str, folder: Path, columns: str, *, empty: bool = False) -> None:
         """Name the rows of a folder's Parquet files; ``columns`` are names with types, as "site VARCHAR, lower DECIMAL(38, 18)"."""
 
@@ -36,8 +44,8 @@ class Engine(Protocol):
     def rows(self, query: str) -> list[tuple[Any, ...]]:
         """The rows of a query, few."""
 
-    def write(self, query: str, folder: Path) -> None:
-        """Write the rows of a query as Parquet files into a new folder."""
+    def write(self, query: str, folder: Path, part: int = 0) -> None:
+        """Write the rows of a query as Parquet files into a new folder, or as a further part of them."""
 
     def close(self) -> None:
         """Give back what it holds."""
@@ -54,6 +62,7 @@ class DuckDB:
         self._connection.execute(f"SET temp_directory = {_quoted(scratch)}")
         self._connection.execute("SET preserve_insertion_order = false")
         self.version = f"DuckDB {duckdb.__version__}"
+        self.at_once = AT_ONCE
 
     def parquet(self, name: str, folder: Path, columns: str, *, empty: bool = False) -> None:
         del columns
@@ -62,14 +71,14 @@ class DuckDB:
 
     def step(self, name: str, query: str, *, keep: bool, empty: bool = False) -> None:
         kind, end = ("TABLE", " LIMIT 0") if empty else ("TABLE" if keep else "VIEW", "")
-        self._connection.execute(f"CREATE TEMP {kind} {name} AS SELECT * FROM ({query}) AS wanted{end}")
+        self._connection.execute(f"CREATE OR REPLACE TEMP {kind} {name} AS SELECT * FROM ({query}) AS wanted{end}")
 
     def rows(self, query: str) -> list[tuple[Any, ...]]:
         return self._connection.execute(query).fetchall()
 
-    def write(self, query: str, folder: Path) -> None:
-        folder.mkdir()
-        to = _quoted(folder / "part-00000.parquet")
+    def write(self, query: str, folder: Path, part: int = 0) -> None:
+        folder.mkdir(exist_ok=bool(part))
+        to = _quoted(folder / f"part-{part:05d}.parquet")
         self._connection.execute(f"COPY ({query}) TO {to} (FORMAT parquet, COMPRESSION zstd)")
 
     def close(self) -> None:
@@ -101,6 +110,7 @@ class Spark:
             raise Refused(f"Apache Spark does not start ({_first_line(error)}); see its words above") from error
         self._session.sparkContext.setLogLevel("ERROR")
         self._scratch = scratch
+        self.at_once = 0
         self.version = f"Apache Spark {self._session.version} ({self._session.sparkContext.master})"
 
     def parquet(self, name: str, folder: Path, columns: str, *, empty: bool = False) -> None:
@@ -122,8 +132,9 @@ class Spark:
     def rows(self, query: str) -> list[tuple[Any, ...]]:
         return [tuple(row) for row in self._session.sql(query).collect()]
 
-    def write(self, query: str, folder: Path) -> None:
-        self._session.sql(query).write.option("compression", "zstd").parquet(_address(folder))
+    def write(self, query: str, folder: Path, part: int = 0) -> None:
+        mode = "append" if part else "error"
+        self._session.sql(query).write.mode(mode).option("compression", "zstd").parquet(_address(folder))
 
     def close(self) -> None:
         self._session.stop()

@@ -110,9 +110,11 @@ def screen_portfolio(
                 found.parquet(name, beside / "law" / name, columns, empty=name not in there)
             there |= {"strikes"} if there & {"counted_part", "derived_value", "several"} else set()
             _refuse_undated(found, laws)
-            for step in steps(question.duplicate_rule, dated="dated" in there):
-                found.step(step.name, step.query, keep=step.keep, empty=bool(step.needs) and step.needs not in there)
-            found.write("SELECT * FROM answer", beside / "outcome")
+            for part, (first, last) in enumerate(_portions(found)):
+                found.step("site_in_hand", f"SELECT * FROM scheme_site WHERE site_no BETWEEN {first} AND {last}", keep=True)
+                for step in steps(question.duplicate_rule, dated="dated" in there):
+                    found.step(step.name, step.query, keep=step.keep, empty=bool(step.needs) and step.needs not in there)
+                found.write("SELECT * FROM answer", beside / "outcome", part)
             found.parquet("outcome_file", beside / "outcome", _OUTCOME)
             found.write(_OF_SITE, beside / "site_count")
             found.parquet("site_count", beside / "site_count", _SITE_COUNT)
@@ -123,6 +125,24 @@ def screen_portfolio(
             found.close()
             shutil.rmtree(scratch, ignore_errors=True)
     return _document(folder, to, version, tables, laws, len(sites), unsettled)
+
+
+def _portions(found: Engine) -> list[tuple[int, int]]:
+    """Numbers of sites from and to, so few that the engine can work out their amounts together."""
+    if not found.at_once:
+        return [
+            (first, last) for first, last in found.rows("SELECT min(site_no), max(site_no) FROM site") if first is not None
+        ] or [(0, -1)]
+    portions: list[tuple[int, int]] = []
+    together = 0
+    for site, amounts in found.rows("SELECT site_no, count(*) FROM value GROUP BY site_no ORDER BY site_no"):
+        together += amounts
+        if portions and together <= found.at_once:
+            portions[-1] = (portions[-1][0], site)
+        else:
+            portions.append((site, site))
+            together = amounts
+    return portions or [(0, -1)]
 
 
 def needs_eyes(document: Mapping[str, Any]) -> bool:

@@ -1,8 +1,8 @@
 -- One outcome a value and level table, for every site of a portfolio at once. What `compare.sql` does for one site, in words
 -- of SQL that DuckDB and Apache Spark both know; a test holds the two against each other.
 --
--- Reads value, derived_value, sample_state, value_state, pair (the portfolio) and scheme_site, level_row, group_condition,
--- covered, unavailable, wanted, counted_part, tolerance, used_table (the law, by scheme: sites with the same tables and
+-- Reads value, derived_value, sample_state, value_state, pair (the portfolio), site_in_hand (the sites that are worked out now,
+-- of scheme_site) and level_row, group_condition, covered, unavailable, wanted, counted_part, tolerance, used_table (the law, by scheme: sites with the same tables and
 -- conditions). A level row is alone where no other of its table speaks of the same analyte and medium and it hangs on nothing.
 -- What values of the same scheme, analyte and medium have in common is worked out once for them all, by their `asked`; each
 -- value is then joined with that alone. Only what hangs on facts of a sample, on other results or on duplicates is worked out
@@ -11,13 +11,13 @@
 -- step used_derived keep needs derived_value: sums, species and other fractions that some level in use asks for
 SELECT v.*, s.scheme_no, s.site
 FROM derived_value AS v
-JOIN scheme_site AS s ON s.site_no = v.site_no
+JOIN site_in_hand AS s ON s.site_no = v.site_no
 SEMI JOIN wanted AS w ON w.scheme_no = s.scheme_no AND w.derived = v.derived AND w.analyte = v.level_analyte
     AND (w.medium = '' OR w.medium = v.medium) AND (w.fraction = '' OR w.fraction = v.fraction)
     AND (w.level_table = '' OR w.level_table = v.only_table);
 
 -- step used
-SELECT v.*, s.scheme_no, s.site FROM value AS v JOIN scheme_site AS s ON s.site_no = v.site_no
+SELECT v.*, s.scheme_no, s.site FROM value AS v JOIN site_in_hand AS s ON s.site_no = v.site_no
 UNION ALL
 SELECT * FROM used_derived;
 

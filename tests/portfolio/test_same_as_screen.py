@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from screening.portfolio import verdicts
+from screening.portfolio import engines, verdicts
 from screening.screen.outcomes import OUTCOMES
 from tests.conftest import Office
 from tests.portfolio.same import NONE, SMALL, difference, hold_beside, rows_apart, told_by, told_one_by_one
@@ -84,6 +84,14 @@ def test_as_screen_says_site_by_site(shop: Office, answered: Any) -> None:
     assert answered["counts"] == {name: sum(answer["counts"][name] for answer in answers.values()) for name in OUTCOMES}
     assert {name for name in OUTCOMES if answered["counts"][name]} == {*OUTCOMES}
     assert {path.name for path in (shop.folder / "by-duckdb").iterdir()} == {"law", "outcome", "site_count"}, "no scratch is left"
+
+
+def test_in_portions_of_sites_as_all_at_once(shop: Office, written: Path, answered: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(engines, "AT_ONCE", 1)
+    said = shop.run("portfolio", "screen", written, "--to", shop.folder / "in-portions", *ON).document
+    assert difference(told_by(shop.folder / "in-portions"), told_by(shop.folder / "by-duckdb")) == NONE
+    assert len(list((shop.folder / "in-portions" / "outcome").iterdir())) == len(ids(shop))
+    assert (said["counts"], said["tables"]) == (answered["counts"], answered["tables"])
 
 
 @pytest.mark.parametrize("rule", ["parent", "mean"])
