@@ -12,6 +12,7 @@ import pytest
 
 from screening.levels.choose import choose
 from screening.levels.versions import Standards
+from screening.screen.measure import PLAIN
 from screening.screen.presence import presences_of, wordings_of
 from screening.screen.register import TableInUse, register
 from screening.screen.states import Presence, Share
@@ -123,6 +124,7 @@ def connection() -> Iterator[duckdb.DuckDBPyConnection]:
     place = "sample_id VARCHAR, sample_kind VARCHAR, location VARCHAR, depth_top DECIMAL(9, 2), depth_bottom DECIMAL(9, 2), depth_unit VARCHAR, medium VARCHAR, sampled_on DATE"
     soil, water = ("S", "field", "L", 2, None, "ft", "soil", None), ("W", "field", "L", None, None, "", "groundwater", None)
     with duckdb.connect() as made:
+        made.execute(PLAIN)
         fill(
             made, "comparand",
             f"id BIGINT, sample_no BIGINT, {place}, analyte VARCHAR, detected BOOLEAN, doubt VARCHAR, lower DECIMAL(9, 2), upper DECIMAL(9, 2), unit VARCHAR, shown VARCHAR",
