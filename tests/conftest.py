@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import gc
 import json
 import os
 import shutil
@@ -15,11 +16,18 @@ import duckdb
 import pytest
 from click.testing import CliRunner
 
-from screening.cli.main import commands
+from screening.cli.main import NEW_OBJECTS, commands
 from screening.decision.listing import list_results
 from screening.store.database import connected, opened
 
 ROOT = Path(__file__).resolve().parent.parent
+
+
+def pytest_collection_finish() -> None:
+    """Thousands of collected tests are not looked through for circles again, and as seldom as the program does it."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(NEW_OBJECTS)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -273,8 +274,9 @@ def find_layout(name: str, folders: list[Path]) -> Layout:
     raise Refused(f"--layout {name}: is neither a file nor a known layout; known are {', '.join(names)}")
 
 
-def built_in_layouts() -> list[Layout]:
+@cache
+def built_in_layouts() -> tuple[Layout, ...]:
     """The layouts of open standards that come with the tool."""
     folder = resources.files("screening.deliverable") / "layouts"
     found = sorted((item for item in folder.iterdir() if item.name.endswith(".toml")), key=lambda item: item.name)
-    return [parse_layout(item.read_text(encoding="utf-8"), item.name.removesuffix(".toml"), item.name) for item in found]
+    return tuple(parse_layout(item.read_text(encoding="utf-8"), item.name.removesuffix(".toml"), item.name) for item in found)

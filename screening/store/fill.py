@@ -26,12 +26,13 @@ def fill(connection: duckdb.DuckDBPyConnection, table: str, columns: str, rows: 
     The rows go over as one list a column: a statement a row takes hundreds of times as long. Decimals go over as text,
     so that no type but the column's own decides how many of their digits are kept.
     """
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {table} ({columns})")
-    types = [kind for _, kind in columns_of(columns)]
-    picked = ", ".join(f"CAST(unnest(${at}) AS {kind})" for at, kind in enumerate(types, start=1))
+    picked = ", ".join(f"CAST(unnest(${at}) AS {kind}) AS {name}" for at, (name, kind) in enumerate(columns_of(columns), start=1))
+    made = f"CREATE OR REPLACE TEMP TABLE {table}"
+    if not rows:
+        connection.execute(f"{made} ({columns})")
     for first in range(0, len(rows), AT_ONCE):
         lists = [[_text(value) for value in values] for values in zip(*rows[first : first + AT_ONCE], strict=True)]
-        connection.execute(f"INSERT INTO {table} SELECT {picked}", lists)
+        connection.execute(f"{f'INSERT INTO {table}' if first else f'{made} AS'} SELECT {picked}", lists)
 
 
 def _text(value: object) -> object:

@@ -25,11 +25,11 @@ class RuleUsed:
 def keep(connection: duckdb.DuckDBPyConnection, files: Iterable[tuple[str, str, str, str]]) -> None:
     """Keep (kind, name, hash, text) inside the caller's transaction."""
     there = set(connection.execute("SELECT kind, name, sha256 FROM rule_text").fetchall())
-    new = [file for file in files if file[:3] not in there]
-    moment = now(connection) if new else None
-    for kind, name, sha256, text in new:
+    new = [file for file in dict.fromkeys(files) if file[:3] not in there]
+    if new:
         connection.execute(
-            "INSERT INTO rule_text VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING", [sha256, kind, name, text, moment]
+            "INSERT INTO rule_text SELECT unnest($3), unnest($1), unnest($2), unnest($4), $5 ON CONFLICT DO NOTHING",
+            [*([*column] for column in zip(*new, strict=True)), now(connection)],
         )
 
 
