@@ -65,7 +65,7 @@ class Office:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.reviewed = True  # whether its plain sites have the review of quality, which takes as long as a comparison
-        self.kept_open = False  # whether the store stays open between commands: a third of a small command is opening and closing
+        self.kept_open = True  # whether the store stays open between commands: a third of a small command is opening and closing
         self._path = folder / "test.duckdb"
         self._open: duckdb.DuckDBPyConnection | None = None
 
@@ -168,7 +168,6 @@ def office(tmp_path: Path) -> Office:
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Office:
     """An office that the tests of one module share: what takes long is imported once."""
     made = Office(tmp_path_factory.mktemp("desk"))
-    made.kept_open = True
     return made
 
 

@@ -117,7 +117,7 @@ def score(case: Case, office: Any, folder: Path) -> Scored:
 def score_all(folder: Path, every: int = 1) -> list[Scored]:
     """Write the corpus (or every so many-th case) into the folder and score it in one store."""
     office = office_in(folder)
-    office.reviewed, office.kept_open = False, True
+    office.reviewed = False
     return [score(case, office, folder) for case in cases(folder, every)]
 
 

@@ -112,7 +112,6 @@ _any_grid = st.one_of(_grid, _tableish)
 @pytest.fixture(scope="module")
 def office(tmp_path_factory: pytest.TempPathFactory) -> Any:
     made = office_in(tmp_path_factory.mktemp("any"))
-    made.kept_open = True
     return made
 
 

@@ -109,6 +109,6 @@ def tell(office: Any) -> Callable[..., Told]:
 
 @pytest.fixture
 def office(office: Office) -> Office:
-    """Nothing here hangs on the review of quality, nor on the store being closed between commands."""
-    office.reviewed, office.kept_open = False, True
+    """Nothing here hangs on the review of quality."""
+    office.reviewed = False
     return office

@@ -24,6 +24,13 @@ def contents(database: Path) -> Contents:
 
 
 @pytest.fixture
+def office(office: Office) -> Office:
+    """Each command opens the store for itself."""
+    office.kept_open = False
+    return office
+
+
+@pytest.fixture
 def refused(office: Any) -> Callable[..., str]:
     """Run a command that must be refused; returns its one line."""
 

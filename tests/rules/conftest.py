@@ -28,7 +28,6 @@ class Rule:
 
     def __init__(self, office: Any) -> None:
         self.office = office
-        self.office.kept_open = True
 
     def table(
         self,

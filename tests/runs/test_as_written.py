@@ -1,7 +1,5 @@
 """A small store answers its questions as they are written, a large one after a look for a better way: the answers are one."""
 
-import io
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
