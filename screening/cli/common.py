@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import json
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import click
+import orjson
 
 if TYPE_CHECKING:
     from screening.decision.standing import Today
@@ -64,7 +64,8 @@ class Session:
         return console(error=self.as_json)
 
 
-_json = json.JSONEncoder(ensure_ascii=False).encode
+def _json(value: object) -> str:
+    return orjson.dumps(value).decode()
 
 
 def _lines(value: object) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
+
+import orjson
 
 from screening.closure.assess import assess
 from screening.closure.library import Library
@@ -46,8 +47,8 @@ class Texts:
 
 
 def dump(document: object) -> str:
-    """Canonical JSON text: sorted keys, no blanks, so that equal answers are equal bytes."""
-    return json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    """Canonical JSON text: sorted keys, no blanks, so that equal answers are equal bytes (RFC 8259)."""
+    return orjson.dumps(document, option=orjson.OPT_SORT_KEYS).decode()
 
 
 def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Request, snapshot: Snapshot) -> Answer:

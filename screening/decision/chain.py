@@ -6,9 +6,10 @@ runs between are screened again with the texts that the store keeps; nothing of 
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+import orjson
 
 from screening import __version__
 from screening.decision.answer import Answer, Texts, answer_to, dump
@@ -64,7 +65,7 @@ def steps(connection: duckdb.DuckDBPyConnection, first: Run, second: Run) -> tup
 
 
 def _again(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Request, snapshot: Snapshot) -> Answer:
-    made: Answer = json.loads(dump(answer_to(connection, texts, request, snapshot)))
+    made: Answer = orjson.loads(dump(answer_to(connection, texts, request, snapshot)))
     return made
 
 

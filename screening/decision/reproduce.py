@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
+
+import orjson
 
 from screening import __version__
 from screening.decision.answer import answer_to, dump
@@ -25,7 +26,7 @@ def reproduce(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[dict[str
     request, snapshot, before = stored(connection, run)
     kept = Kept(connection)
     after = answer_to(connection, kept.texts(request), request, snapshot)
-    again = json.loads(dump(after))
+    again = orjson.loads(dump(after))
     cause = _cause(connection, kept, request, snapshot, run) if again != before else ""
     differences = [
         {"part": key, "before": before.get(key), "after": again.get(key), "cause": cause}

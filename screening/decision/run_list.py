@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
+
+import orjson
 
 from screening.decision.request import Request
 from screening.decision.runs import asked_in, stored
@@ -26,7 +27,7 @@ def list_runs(connection: duckdb.DuckDBPyConnection, today: Today) -> list[dict[
     came, rescreened, signed = origins(connection), questions(connection), signed_off(connection, today)
     last = every_last_screened(connection)
     for run, site, made_at, answer, request_text in rows:
-        kept, (request, _) = json.loads(answer), asked_in(request_text)
+        kept, (request, _) = orjson.loads(answer), asked_in(request_text)
         made.append(
             {
                 "run": run, "site": site, "made_at": made_at.isoformat(sep=" ", timespec="seconds"),

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING
+
+import orjson
 
 from screening import __version__
 from screening.closure.assess import files_beside, files_deciding
@@ -130,7 +131,7 @@ def record(
 def stored(connection: duckdb.DuckDBPyConnection, run: str) -> tuple[Request, Snapshot, Answer]:
     """A stored run: what decided it and its answer as given. Raises `Refused` for an unknown run."""
     row = connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()
-    answer = json.loads(answer_text(connection, run))
+    answer = orjson.loads(answer_text(connection, run))
     assert row is not None
     return *asked_in(row[0]), answer
 
@@ -145,7 +146,7 @@ def answer_text(connection: duckdb.DuckDBPyConnection, run: str) -> str:
 
 def asked_in(text: str) -> tuple[Request, Snapshot]:
     """The request and the snapshot that a run stores as text."""
-    kept = json.loads(text)
+    kept = orjson.loads(text)
     known = kept["snapshot"]
     snapshot = Snapshot(tuple(known["deliverables"]), tuple(known["decisions"]), tuple(known.get("custody", ())))
     request = Request(
@@ -171,7 +172,7 @@ def kept_texts(connection: duckdb.DuckDBPyConnection, request: Request) -> Texts
 def rules_beside(connection: duckdb.DuckDBPyConnection, run: str) -> list[RuleUsed] | None:
     """The rules of deadlines, papers and safety that a run kept; None for a run made before they were kept."""
     row = connection.execute("SELECT request FROM run WHERE id = ?", [run]).fetchone()
-    kept = json.loads(row[0]).get("beside") if row else None
+    kept = orjson.loads(row[0]).get("beside") if row else None
     return None if kept is None else [RuleUsed(**used) for used in kept]
 
 
