@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -55,8 +55,8 @@ def all_waiting(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:
 def _late(connection: duckdb.DuckDBPyConnection, site: str) -> list[Held]:
     snapshot = known_on(connection, site, None)
     load(connection, snapshot)
-    shown = [asdict(row) for row in late_rows(connection, site_of(connection, site), snapshot)]
-    return [Held(**{name: row[name] for name in Held.__dataclass_fields__}) for row in shown]
+    shown = [one.name for one in fields(Held)]
+    return [Held(*(getattr(row, name) for name in shown)) for row in late_rows(connection, site_of(connection, site), snapshot)]
 
 
 def _one(connection: duckdb.DuckDBPyConnection, identity: str) -> Held:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from screening.site.site_file import SiteFile
 from screening.store.sample_check import Names, Question, expected_by
 from screening.store.snapshot import Snapshot, WaitingRow
+from screening.store.waiting import Held
 
 if TYPE_CHECKING:
     import duckdb
@@ -40,21 +41,9 @@ PLACE = ("id", "row_id", "deliverable", "site", "file", "sheet", "row", "column"
 
 
 @dataclass(frozen=True)
-class LateRow:
+class LateRow(Held):
     """One such row, as a held row is shown, with the sample and analyte it was taken as."""
 
-    id: str
-    row_id: int
-    deliverable: int
-    site: str
-    file: str
-    sheet: str
-    row: int
-    column: str
-    field: str
-    text: str
-    reason: str
-    proposal: str
     sample_id: str
     analyte: str
 
