@@ -31,18 +31,22 @@ NOTHING = {"read": 0, "results": 0, "quality_control": 0, "held_back": 0, "ignor
 @click.option("--received", type=Day(), help="The day the deliverable came (default: today).")
 @click.option("--preview", is_flag=True, help="Show how the file is read and store nothing.")
 @click.option("--save-layout", type=PATH, help="Write the layout found to this TOML file.")
+@click.option("--screen", "screened", is_flag=True, help="Screen the site afterwards, as its site file says.")
 @click.pass_context
 def import_files(
     context: click.Context, session: Session, files: tuple[Path, ...], site: str, layout: str | None,
     settings: tuple[str, ...], replaces: str | None, replaces_only_contents: bool, adds: bool, received: dt.date | None,
-    preview: bool, save_layout: Path | None,
+    preview: bool, save_layout: Path | None, screened: bool,
 ) -> None:  # fmt: skip
     """Import laboratory FILES: every row becomes a result, quality control, held back or ignored."""
+    from screening.cli.runs import answered, exit_status
     from screening.errors import Refused
     from screening.outputs.custody_text import show_revisions
-    from screening.outputs.terminal import progress_bar, show_import
+    from screening.outputs.terminal import progress_bar, show_answer, show_import
     from screening.store.bring_in import Wish, bring_in
 
+    if screened and preview:
+        raise click.UsageError("--preview stores nothing that --screen could hold against levels; give one of them")
     wish = Wish(site, layout, pairs(settings, "--set"), received, replaces, replaces_only_contents, preview, save_layout, adds)
     documents: list[dict[str, Any]] = []
     refusals: list[str] = []
@@ -66,9 +70,21 @@ def import_files(
         for words in refusals:  # each file is a transaction of its own: the others are in
             tell(words)
 
-    session.answer({"deliverables": documents}, show)
-    held = any(document["rows"]["held_back"] for document in taken)
-    context.exit(REFUSED if refusals else NEEDS_EYES if held else DONE)
+    status = REFUSED if refusals else NEEDS_EYES if any(document["rows"]["held_back"] for document in taken) else DONE
+    if not screened or refusals:
+        session.answer({"deliverables": documents}, show)
+        context.exit(status)
+    from screening.decision.runs import Asked  # loads all that decides
+
+    show()
+    try:
+        answer = answered(session, Asked(site))
+    except Refused as error:  # the rows are in the store all the same
+        why = str(error)
+        session.answer({"deliverables": documents, "not_screened": why}, lambda: tell(f"not screened: {why}"))
+        context.exit(NEEDS_EYES)
+    session.answer({"deliverables": documents, "screen": answer}, lambda: show_answer(session.console(), answer))
+    context.exit(max(status, exit_status(answer)))
 
 
 @screening.group("held")

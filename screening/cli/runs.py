@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from screening.cli.common import NEEDS_EYES, PATH, Day, LevelsOn, Session, command, global_options, pairs
 from screening.cli.group import screening
+
+if TYPE_CHECKING:
+    from screening.decision.answer import Answer
+    from screening.decision.runs import Asked
 
 
 def exit_status(answer: dict[str, object]) -> int:
@@ -16,6 +21,15 @@ def exit_status(answer: dict[str, object]) -> int:
     advice = answer["recommendation"]
     assert isinstance(advice, dict)
     return 0 if advice["status"] == "not_triggered" and not answer["held_back"] else NEEDS_EYES
+
+
+def answered(session: Session, asked: Asked) -> Answer:
+    """What `screen` asks, answered and kept."""
+    from screening.decision.runs import screen
+    from screening.store.database import opened
+
+    with opened(session.database) as connection, session.console().status("screening"):
+        return screen(connection, session.standards(connection), asked, dt.date.today())
 
 
 @command(screening, "screen")
@@ -35,13 +49,11 @@ def screen_site(
     data_on: dt.date | None, conditions: tuple[str, ...], settings: tuple[str, ...], sampling: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Hold a site's results against action levels: recommendation, exceedances, open items."""
-    from screening.decision.runs import Asked, screen
+    from screening.decision.runs import Asked
     from screening.outputs.terminal import show_answer
-    from screening.store.database import opened
 
     asked = Asked(site, levels, levels_on, data_on, pairs(conditions, "--condition"), pairs(settings, "--setting"), sampling)
-    with opened(session.database) as connection, session.console().status("screening"):
-        answer = screen(connection, session.standards(connection), asked, dt.date.today())
+    answer = answered(session, asked)
     session.answer(answer, lambda: show_answer(session.console(), answer))
     context.exit(exit_status(answer))
 
