@@ -17,6 +17,7 @@ from screening.errors import Misuse, Refused
 from screening.files import new_folder
 from screening.levels.choose import Chosen
 from screening.levels.versions import Standards, parse_reference, standards_folder
+from screening.portfolio.engines import MEMORY
 from screening.portfolio.shape import APART, SHAPES, Foreseen, Manifest
 from screening.quality.editions import edition_asked
 from screening.screen.outcomes import fractions_in, lay_out, sums_in
@@ -109,6 +110,7 @@ class _Made:
     def take(self, store: Path, advance: Callable[[str], None]) -> None:
         """Write out one store."""
         with opened(store) as connection:
+            connection.execute(f"SET memory_limit = '{MEMORY}'")
             for name, texts in own_texts(connection).items():
                 if self._own.setdefault(name, texts) != texts:
                     raise Refused(

@@ -21,12 +21,15 @@ _METHOD = "(q.method_key = '' OR r.method_key = '' OR r.method_key = q.method_ke
 WAYS_OF_BATCH = (
     f"q.batch_key <> '' AND r.batch_key = q.batch_key AND r.delivery = q.delivery AND {_LAB} AND {_METHOD}",
     f"q.batch_key <> '' AND r.batch_key = q.batch_key AND q.lab_key <> '' AND r.lab_key = q.lab_key AND {_METHOD}",
-    f"r.delivery = q.delivery AND (q.batch_key = '' OR r.batch_key = '') AND {_LAB} AND {_METHOD}",
+    f"r.delivery = q.delivery AND q.batch_key = '' AND {_LAB} AND {_METHOD}",
+    f"r.delivery = q.delivery AND r.batch_key = '' AND {_LAB} AND {_METHOD}",
 )
-"""The ways in which q and r belong to one batch, each a condition that a join can hash."""
+"""The ways in which q and r belong to one batch, each a condition that a join can hash, after what it asks of one side alone
+has left few rows there: 'or' between the last two would join each row of a deliverable with each."""
 WAYS_OF_DAY = (
     "r.day = q.day",
-    "r.delivery = q.delivery AND (q.day IS NULL OR r.day IS NULL)",
+    "r.delivery = q.delivery AND q.day IS NULL",
+    "r.delivery = q.delivery AND r.day IS NULL",
 )
 """The ways in which q and r belong to one day; a moment that is not stated leaves the deliverable."""
 
