@@ -31,11 +31,15 @@ SELECT r.*, d.delivery
 FROM result AS r
 JOIN whole AS d ON d.number = r.deliverable
 WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
+"""
+NOT_RENAMED = """
   AND NOT EXISTS (  -- taken under another name, or rejected, after a custody record or plan put its name in doubt
     SELECT 1 FROM held AS h JOIN decision AS c ON c.subject = h.id
     WHERE h.row_id = r.row_id AND h.field IN ('sample_id', 'location') AND c.kind IN ('held_accepted', 'held_rejected')
       AND c.number > coalesce(r.decision, 0) AND list_contains($decisions, c.number)
   )
+"""
+NOT_REPLACED = """
   AND NOT EXISTS (  -- a partial revision replaces only the values it contains
     SELECT 1 FROM came AS n JOIN result AS s ON s.deliverable = n.number
     WHERE n.replaces = d.id AND n.replaces_only_contents
@@ -62,16 +66,19 @@ JOIN deliverable AS d ON d.number = h.deliverable
 JOIN delivered AS v ON v.row_id = h.row_id
 WHERE list_contains($deliverables, d.id)
   AND (h.decision IS NULL OR list_contains($decisions, h.decision))
+"""
+OF_STANDING = """
   AND NOT EXISTS (
     SELECT 1 FROM deliverable AS n
     WHERE NOT n.replaces_only_contents AND list_contains($deliverables, n.id)
       AND (n.replaces = d.id OR (d.replaces_only_contents AND n.replaces = d.replaces AND n.number > d.number))
   )
+"""
+UNDECIDED = """
   AND NOT EXISTS (
     SELECT 1 FROM decision AS c
     WHERE c.subject = h.id AND c.kind IN ('held_accepted', 'held_rejected') AND list_contains($decisions, c.number)
   )
-ORDER BY d.id, v.row
 """
 
 FOREVER = dt.date(9999, 12, 31)
@@ -113,11 +120,16 @@ def known_on(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date 
 
 
 def load(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[WaitingRow]:
-    """Fill the temporary tables ``known`` with the rows that count and ``sample_day``; return the rows that still wait."""
+    """Fill the temporary tables ``known`` with the rows that count and ``sample_day``; return the rows that still wait.
+
+    One deliverable replaces nothing and without decisions nothing is decided: what only they could rule out is not asked.
+    """
     asked = {"deliverables": list(snapshot.deliverables), "decisions": list(snapshot.decisions)}
-    connection.execute(KNOWN, asked)
+    revised, decided = len(snapshot.deliverables) > 1, bool(snapshot.decisions)
+    connection.execute(KNOWN + NOT_RENAMED * decided + NOT_REPLACED * revised, asked)
     connection.execute(SAMPLE_DAY)
-    return [WaitingRow(*row) for row in connection.execute(WAITING, asked).fetchall()]
+    rows = connection.execute(f"{WAITING}{OF_STANDING * revised}{UNDECIDED * decided} ORDER BY d.id, v.row", asked).fetchall()
+    return [WaitingRow(*row) for row in rows]
 
 
 def fingerprint(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> str:
