@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderResult
 from rich.table import Table
 from rich.text import Text
 
@@ -13,9 +13,44 @@ LONGEST = 200
 """Rows of one list shown in the terminal; the rest is counted and stands in the JSON."""
 
 
+WIDE = 10_000
+BETWEEN = 2
+"""Blanks between columns."""
+OF_THE_LAST, OF_WORDS = 14, 7
+"""Letters left to the last column, which holds the reasons, and to one of words, where the window is narrow."""
+
+
+class _Fitting(Table):
+    """A table that a narrow window folds and does not cut: rich cuts what the least widths of columns leave no room for."""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        if self.__rich_measure__(console, options.update_width(WIDE)).maximum > options.max_width:
+            self._fit(options.max_width)
+        yield from super().__rich_console__(console, options)
+
+    def _fit(self, width: int) -> None:
+        """Give each column a width: its least; words less where that is too much, then numbers, last of all their digits.
+
+        The last column has the rest.
+        """
+        *before, last = self.columns
+        least = [max(column.min_width or 1, min(len(str(column.header)), 8)) for column in before]
+        room = width - BETWEEN * len(before) - OF_THE_LAST
+        numbers = [column.justify == "right" for column in before]
+        whole = [max((len(word) for cell in column.cells for word in str(cell).split()), default=1) for column in before]
+        words, short, one = ([letters] * len(before) for letters in (OF_WORDS, OF_WORDS // 2, 1))
+        for which, narrowest in ((False, words), (True, whole), (False, short), (True, one)):
+            places = [at for at, of_numbers in enumerate(numbers) if of_numbers == which]
+            while sum(least) > room and (wide := [at for at in places if least[at] > narrowest[at]]):
+                least[max(wide, key=lambda at: least[at])] -= 1
+        for column, taken in zip(before, least, strict=True):
+            column.width = taken
+        last.width = max(1, room + OF_THE_LAST - sum(least))
+
+
 def table(*columns: str, right: Sequence[str] = ()) -> Table:
     """A table of these columns; long words break, nothing is cut off."""
-    made = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    made = _Fitting(box=None, pad_edge=False, padding=(0, BETWEEN, 0, 0), header_style="bold")
     for column in columns:
         made.add_column(column, justify="right" if column in right else "left", overflow="fold")
     return made
