@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from rich.cells import cell_len
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.table import Table
 from rich.text import Text
@@ -13,18 +14,20 @@ LONGEST = 200
 """Rows of one list shown in the terminal; the rest is counted and stands in the JSON."""
 
 
-WIDE = 10_000
 BETWEEN = 2
 """Blanks between columns."""
-OF_THE_LAST, OF_WORDS = 14, 7
-"""Letters left to the last column, which holds the reasons, and to one of words, where the window is narrow."""
+OF_THE_LAST, OF_WORDS, OF_A_HEAD = 12, 8, 8
+"""Letters left to the last column, which holds the reasons, to one of words, and to a heading, where the window is narrow."""
 
 
 class _Fitting(Table):
-    """A table that a narrow window folds and does not cut: rich cuts what the least widths of columns leave no room for."""
+    """A table that a narrow window folds and does not cut: rich cuts what the least widths that `row` asks for leave no room for."""
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        if self.__rich_measure__(console, options.update_width(WIDE)).maximum > options.max_width:
+        *before, last = (max(map(cell_len, [str(column.header), *map(str, column.cells)])) for column in self.columns)
+        spare = options.max_width - BETWEEN * len(before) - sum(before)
+        asked = all(column.min_width is not None for column in self.columns[:-1])
+        if asked and spare < min(last, max(before, default=0)):  # else rich takes from the last column alone
             self._fit(options.max_width)
         yield from super().__rich_console__(console, options)
 
@@ -34,7 +37,7 @@ class _Fitting(Table):
         The last column has the rest.
         """
         *before, last = self.columns
-        least = [max(column.min_width or 1, min(len(str(column.header)), 8)) for column in before]
+        least = [max(column.min_width or 1, min(len(str(column.header)), OF_A_HEAD)) for column in before]
         room = width - BETWEEN * len(before) - OF_THE_LAST
         numbers = [column.justify == "right" for column in before]
         whole = [max((len(word) for cell in column.cells for word in str(cell).split()), default=1) for column in before]
