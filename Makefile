@@ -50,7 +50,7 @@ MINUTES ?= 600
 mutation: $(VENV)/.ready
 	nice -n 15 $(BIN)/python tests/mutation/mutation_score.py --minutes $(MINUTES) --file "$(ONLY)"
 
-# two hundred sites on a table that changes, all rescreened, every flip worked out again (some minutes; `make test` has 16 of them)
+# two hundred sites on a table that changes, all rescreened, every flip worked out again (some minutes; `make test` has 8 of them)
 rescreen-of-200: $(VENV)/.ready
 	RESCREEN_MOVED=200 $(BIN)/python -m pytest -n 0 tests/rescreen/test_portfolio_of_200.py --durations=3
 
