@@ -16,7 +16,7 @@ LONGEST = 200
 
 BETWEEN = 2
 """Blanks between columns."""
-OF_THE_LAST, OF_WORDS, OF_A_HEAD = 12, 8, 8
+OF_THE_LAST, OF_WORDS, OF_A_HEAD = 12, 10, 8
 """Letters left to the last column, which holds the reasons, to one of words, and to a heading, where the window is narrow."""
 
 
@@ -32,18 +32,19 @@ class _Fitting(Table):
         yield from super().__rich_console__(console, options)
 
     def _fit(self, width: int) -> None:
-        """Give each column a width: its least; words less where that is too much, then numbers, last of all their digits.
+        """Give each column a width: its least; words less where that is too much, then what is copied or compared.
 
+        That is the first column, which names the row, and numbers; what stands in them between blanks breaks last of all.
         The last column has the rest.
         """
         *before, last = self.columns
-        least = [max(column.min_width or 1, min(len(str(column.header)), OF_A_HEAD)) for column in before]
+        least = [max(column.min_width or 1, min(cell_len(str(column.header)), OF_A_HEAD)) for column in before]
         room = width - BETWEEN * len(before) - OF_THE_LAST
-        numbers = [column.justify == "right" for column in before]
-        whole = [max((len(word) for cell in column.cells for word in str(cell).split()), default=1) for column in before]
+        kept = [at == 0 or column.justify == "right" for at, column in enumerate(before)]
+        whole = [max((cell_len(word) for cell in column.cells for word in str(cell).split()), default=1) for column in before]
         words, short, one = ([letters] * len(before) for letters in (OF_WORDS, OF_WORDS // 2, 1))
         for which, narrowest in ((False, words), (True, whole), (False, short), (True, one)):
-            places = [at for at, of_numbers in enumerate(numbers) if of_numbers == which]
+            places = [at for at, is_kept in enumerate(kept) if is_kept == which]
             while sum(least) > room and (wide := [at for at in places if least[at] > narrowest[at]]):
                 least[max(wide, key=lambda at: least[at])] -= 1
         for column, taken in zip(before, least, strict=True):

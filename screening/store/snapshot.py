@@ -125,10 +125,14 @@ def load(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[Wait
     One deliverable replaces nothing and without decisions nothing is decided: what only they could rule out is not asked.
     """
     asked = {"deliverables": list(snapshot.deliverables), "decisions": list(snapshot.decisions)}
-    revised, decided = len(snapshot.deliverables) > 1, bool(snapshot.decisions)
-    connection.execute(KNOWN + NOT_RENAMED * decided + NOT_REPLACED * revised, asked)
+    known, waiting = [KNOWN], [WAITING]
+    if snapshot.decisions:
+        known, waiting = [*known, NOT_RENAMED], [*waiting, UNDECIDED]
+    if len(snapshot.deliverables) > 1:
+        known, waiting = [*known, NOT_REPLACED], [*waiting, OF_STANDING]
+    connection.execute("".join(known), asked)
     connection.execute(SAMPLE_DAY)
-    rows = connection.execute(f"{WAITING}{OF_STANDING * revised}{UNDECIDED * decided} ORDER BY d.id, v.row", asked).fetchall()
+    rows = connection.execute("".join([*waiting, "ORDER BY d.id, v.row"]), asked).fetchall()
     return [WaitingRow(*row) for row in rows]
 
 

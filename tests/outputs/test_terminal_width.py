@@ -46,3 +46,21 @@ def test_a_wide_window_gives_each_column_its_width() -> None:
     lines = _told(ROWS, 400).splitlines()
     assert len(lines) == 1 + len(ROWS)
     assert all(" ".join(cells) == " ".join(line.split()) for cells, line in zip(ROWS, lines[1:], strict=True))
+
+
+@pytest.mark.parametrize("width", [80, 100, 120])
+def test_what_names_a_row_stays_whole(width: int) -> None:
+    out = Console(file=io.StringIO(), width=width)
+    made = table("held row", "file and row", "field", "text", "reason", "proposal")
+    row(
+        made,
+        "dee107b71ac-102",
+        "pemberwick-volatiles.csv row 103",
+        "cas",
+        "1975-09-02",
+        "looks like a date made by a spreadsheet",
+        "75-09-2",
+    )
+    out.print(made)
+    assert isinstance(out.file, io.StringIO)
+    assert "dee107b71ac-102" in out.file.getvalue().split()
