@@ -16,7 +16,7 @@ LONGEST = 200
 
 BETWEEN = 2
 """Blanks between columns."""
-OF_THE_LAST, OF_WORDS, OF_A_HEAD = 12, 10, 8
+OF_THE_LAST, OF_WORDS, OF_A_HEAD = 12, 8, 8
 """Letters left to the last column, which holds the reasons, to one of words, and to a heading, where the window is narrow."""
 
 
@@ -28,18 +28,18 @@ class _Fitting(Table):
         spare = options.max_width - BETWEEN * len(before) - sum(before)
         asked = all(column.min_width is not None for column in self.columns[:-1])
         if asked and spare < min(last, max(before, default=0)):  # else rich takes from the last column alone
-            self._fit(options.max_width)
+            self._fit(options.max_width, min(last, OF_THE_LAST))
         yield from super().__rich_console__(console, options)
 
-    def _fit(self, width: int) -> None:
+    def _fit(self, width: int, rest: int) -> None:
         """Give each column a width: its least; words less where that is too much, then what is copied or compared.
 
         That is the first column, which names the row, and numbers; what stands in them between blanks breaks last of all.
-        The last column has the rest.
+        The last column has the rest, which is ``rest`` at least.
         """
         *before, last = self.columns
         least = [max(column.min_width or 1, min(cell_len(str(column.header)), OF_A_HEAD)) for column in before]
-        room = width - BETWEEN * len(before) - OF_THE_LAST
+        room = width - BETWEEN * len(before) - rest
         kept = [at == 0 or column.justify == "right" for at, column in enumerate(before)]
         whole = [max((cell_len(word) for cell in column.cells for word in str(cell).split()), default=1) for column in before]
         words, short, one = ([letters] * len(before) for letters in (OF_WORDS, OF_WORDS // 2, 1))
@@ -49,7 +49,7 @@ class _Fitting(Table):
                 least[max(wide, key=lambda at: least[at])] -= 1
         for column, taken in zip(before, least, strict=True):
             column.width = taken
-        last.width = max(1, room + OF_THE_LAST - sum(least))
+        last.width = max(1, room + rest - sum(least))
 
 
 def table(*columns: str, right: Sequence[str] = ()) -> Table:
