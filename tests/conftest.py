@@ -9,7 +9,9 @@ import os
 import shutil
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, ClassVar
 
 import duckdb
@@ -54,6 +56,18 @@ EVERYDAY = {
     "statistics",
 }
 """Commands that leave the file of the store in its place and want nothing else than to read and write in it."""
+CREATE = (("site", "add"), ("levels", "add"))
+"""Commands that make the store where there is none."""
+
+
+@cache
+def empty_store() -> bytes:
+    """A store that holds nothing, made once for all tests: to make one takes longer than most of what they ask of it."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "empty.duckdb"
+        with opened(path, create=True):
+            pass
+        return path.read_bytes()
 
 
 class Office:
@@ -88,6 +102,8 @@ class Office:
 
     def run(self, *words: object) -> Said:
         """`screening --json --database … WORDS`."""
+        if self.kept_open and words[:2] in CREATE and not self._path.exists():
+            self._path.write_bytes(empty_store())
         if not self.kept_open or words[0] not in EVERYDAY:
             self.let_go()
         elif self._open is None and self._path.exists():

@@ -6,8 +6,6 @@ import ast
 from functools import cache
 from pathlib import Path
 
-import pytest
-
 PACKAGE = Path(__file__).resolve().parents[2] / "screening"
 FLOORS = [
     {"__init__", "errors"}, {"files"}, {"vocabulary"}, {"site", "deliverable"}, {"normal", "levels"}, {"validation"}, {"store"},
@@ -56,14 +54,17 @@ def _floor(room: str) -> int:
     raise AssertionError(f"room '{room}' has no floor; give it one in FLOORS and in the guide for contributors")
 
 
-@pytest.mark.parametrize("module", MODULES)
-def test_no_import_goes_up_or_sideways(module: str) -> None:
-    room = _room(module)
-    for imported in _imports(module):
-        other = _room(imported)
-        if other != room:
-            assert _floor(other) < _floor(room), f"{module} imports {imported}, which lies not below it"
-            assert (other, room) not in NOT_BELOW, f"{module} imports {imported}, which it does not need"
+def test_no_import_goes_up_or_sideways() -> None:
+    wrong = []
+    for module in MODULES:
+        room = _room(module)
+        for imported in sorted(_imports(module)):
+            other = _room(imported)
+            if other != room and _floor(other) >= _floor(room):
+                wrong.append(f"{module} imports {imported}, which lies not below it")
+            elif (other, room) in NOT_BELOW:
+                wrong.append(f"{module} imports {imported}, which it does not need")
+    assert wrong == []
 
 
 def _circles(modules: set[str]) -> list[str]:
