@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, log, sqrt
+from math import exp, inf, log, pi, sqrt
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import optimize, special
 
 from screening.errors import Refused
 from screening.screen.statistics.moments import mean, sd
 from screening.screen.statistics.observed import Observed, need, need_positive
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 LEAST_DETECTS = 3
 
@@ -43,16 +47,21 @@ def normal_likelihood(observed: Observed) -> Likely:
     centre, spread = mean(observed.detects), sd(observed.detects)
     if spread == 0:
         raise Refused("a likelihood fit needs detections that differ; these are all the same")
-    data = stats.CensoredData(
-        uncensored=(np.asarray(observed.detects) - centre) / spread, left=(np.asarray(observed.limits) - centre) / spread
-    )
     if not observed.limits:
         return Likely(centre, spread * sqrt((observed.n - 1) / observed.n))
 
-    def closer(function, start, args=(), disp=0):  # type: ignore[no-untyped-def]
-        return optimize.fmin(function, start, args=args, disp=disp, xtol=1e-10, ftol=1e-12, maxiter=4000, maxfun=8000)
+    seen, hidden = ((np.asarray(one) - centre) / spread for one in (observed.detects, observed.limits))
 
-    at, width = stats.norm.fit(data, optimizer=closer)
+    def unlikely(guess: NDArray[Any]) -> float:
+        """Minus the logarithm of the likelihood of a mean and a standard deviation, but for a constant."""
+        at, width = guess
+        if width <= 0:
+            return inf
+        return float(
+            len(seen) * log(width) + (((seen - at) / width) ** 2).sum() / 2 - special.log_ndtr((hidden - at) / width).sum()
+        )
+
+    at, width = optimize.fmin(unlikely, (0.0, 1.0), disp=False, xtol=1e-10, ftol=1e-12, maxiter=4000, maxfun=8000)
     return Likely(centre + spread * float(at), spread * float(width))
 
 
@@ -72,7 +81,7 @@ def cohen_lambda(hidden: float, gamma: float) -> float:
     """
 
     def pull(at: float) -> float:
-        return hidden / (1 - hidden) * float(np.exp(stats.norm.logpdf(at) - stats.norm.logcdf(at)))
+        return hidden / (1 - hidden) * exp(-at * at / 2 - log(2 * pi) / 2 - float(special.log_ndtr(at)))
 
     def off(at: float) -> float:
         y = pull(at)

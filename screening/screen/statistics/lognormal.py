@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
-from math import exp, log, log1p, sqrt
+from math import asin, cos, exp, log, pi, sqrt
 
-from scipy import integrate, optimize, stats
+import numpy as np
+from scipy import optimize, stats
 
 from screening.errors import Refused
 from screening.screen.statistics.limits import CONFIDENCE
@@ -14,6 +14,7 @@ from screening.screen.statistics.moments import mean, sd
 from screening.screen.statistics.observed import need, need_positive
 
 LEAST = 3
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(40)
 
 
 def logs_of(values: Sequence[float], what: str) -> list[float]:
@@ -58,29 +59,24 @@ def land_h(spread: float, n: int, confidence: float = CONFIDENCE) -> float:
 
 
 def _conditional(off: float, spread: float, n: int) -> float:
-    """How likely a standardised distance of the mean is, at most as large as observed, given the total sum of squares."""
+    """How likely a standardised distance of the mean is, at most as large as observed, given the total sum of squares.
+
+    The distance is the sine of an angle: over the angle the density has no edges, and Gauss's nodes between marks that follow
+    its peak give all digits.
+    """
     total = (n - 1) * spread * spread + n * off * off
-    at = sqrt(n) * off / sqrt(total)
     pull = sqrt(n * total) / 2
-    power = (n - 3) / 2
-    peak = (power - sqrt(power * power + pull * pull)) / pull
-
-    def height(v: float) -> float:
-        bell = power * log1p(-v * v) if power and abs(v) < 1 else 0.0
-        return bell - pull * v
-
-    top = height(max(peak, -1 + 1e-15))
-
-    def density(v: float) -> float:
-        return exp(height(v) - top) if abs(v) < 1 or not power else 0.0
-
-    width = 1 / sqrt(pull) if power == 0 else sqrt((1 - peak * peak) / (power + pull))
-    marks = sorted({-1.0, 1.0, at, *(min(1.0, max(-1.0, peak + k * width)) for k in (-12, -4, -1, 0, 1, 4, 12, 40))})
-    left = right = 0.0
-    for low, high in pairwise(marks):
-        area = float(integrate.quad(density, low, high, limit=200, epsabs=1e-14, epsrel=1e-11)[0])
-        left, right = (left + area, right) if high <= at else (left, right + area)
-    return left / (left + right)
+    power = n - 2
+    sine = (power - sqrt(power * power + 4 * pull * pull)) / (2 * pull)
+    peak, width = asin(sine), 1 / sqrt(power / (1 - sine * sine) - pull * sine)
+    observed, edge = asin(sqrt(n) * off / sqrt(total)), pi / 2
+    near = (min(edge, max(-edge, peak + k * width)) for k in (-9, -3, 3, 9))
+    marks = np.array(sorted({-edge, edge, observed, *near}))
+    half = np.diff(marks)[:, None] / 2
+    angle = marks[:-1, None] + half * (1 + _NODES)
+    bell = power * np.log(np.cos(angle)) - pull * np.sin(angle)
+    areas = (np.exp(bell - (power * log(cos(peak)) - pull * sine)) * half * _WEIGHTS).sum(axis=1)
+    return float(areas[marks[1:] <= observed].sum() / areas.sum())
 
 
 def modified_cox(values: Sequence[float], confidence: float = CONFIDENCE) -> tuple[float, float]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, log
+from math import exp, log, pi
 
-from scipy import integrate, stats
+from scipy import integrate, special, stats
 
 from screening.screen.statistics.moments import mean, sd
 from screening.screen.statistics.observed import Observed, need, need_positive
@@ -94,9 +94,11 @@ def normal_scores(n: int) -> list[float]:
     need(n, 1, "normal scores")
 
     def score(place: int) -> float:
+        ways = float(special.betaln(place, n + 1 - place)) + log(2 * pi) / 2
+
         def weighed(x: float) -> float:
-            share = float(stats.norm.cdf(x))
-            return x * float(stats.beta.pdf(share, place, n + 1 - place)) * float(stats.norm.pdf(x))
+            below, above = float(special.log_ndtr(x)), float(special.log_ndtr(-x))
+            return x * exp((place - 1) * below + (n - place) * above - x * x / 2 - ways)
 
         return float(integrate.quad(weighed, -8, 8, limit=200)[0])
 
