@@ -25,11 +25,13 @@ from screening.store.database import connected, opened
 ROOT = Path(__file__).resolve().parent.parent
 
 
+gc.set_threshold(NEW_OBJECTS)  # as seldom as the program looks for circles
+
+
 def pytest_collection_finish() -> None:
-    """Thousands of collected tests are not looked through for circles again, and as seldom as the program does it."""
+    """Thousands of collected tests are not looked through for circles again."""
     gc.collect()
     gc.freeze()
-    gc.set_threshold(NEW_OBJECTS)
 
 
 @dataclass(frozen=True)
