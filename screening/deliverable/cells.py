@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import csv
 import datetime as dt
@@ -36,6 +37,8 @@ LARGEST_MODEL = 200 * 1024**2
 """Unpacked bytes of a workbook that is held in memory as a whole."""
 UNPACKED_AT_EASE, MOST_TIMES = 50 * 1024**2, 200
 """Unpacked bytes that are not asked how small they were packed; how many times its size a larger file may unpack to."""
+_HEAD, _BLOCK = 200_000, 1 << 24
+"""Characters that are looked at to tell how a text is written; bytes that are decoded at a time."""
 COMPOUND_FILE = bytes.fromhex("D0CF11E0A1B11AE1")
 DELIMITERS = ",\t;|"
 UNSEEN = "hidden rows and struck-out cells of this old workbook cannot be told; look at it in a spreadsheet program"
@@ -299,13 +302,23 @@ def _decode(path: Path, data: bytes) -> tuple[str, str]:
     encodings = [name for mark, name in marks if data.startswith(mark)] or ["utf-8", "cp1252"]
     for encoding in encodings:
         try:
-            text = data.decode(encoding)
+            head = _head(data, encoding)
         except UnicodeDecodeError:
             continue
-        if re.search(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]", text[:200_000]):
+        if re.search(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]", head):
             break
-        return text[:200_000], encoding
+        return head, encoding
     raise Refused(f"{path}: is neither text nor a spreadsheet; ask the laboratory for csv or xlsx")
+
+
+def _head(data: bytes, encoding: str) -> str:
+    """The beginning of a text, all of which is decoded, a block at a time. Raises `UnicodeDecodeError`."""
+    decoder = codecs.getincrementaldecoder(encoding)()
+    head = ""
+    for first in range(0, len(data), _BLOCK):
+        text = decoder.decode(data[first : first + _BLOCK])
+        head += text[: _HEAD - len(head)]
+    return head + decoder.decode(b"", final=True)[: _HEAD - len(head)]
 
 
 def _delimiter(text: str) -> str:

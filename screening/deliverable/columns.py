@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     Flags = NDArray[np.bool_]
     Numbers = NDArray[np.int64]
+    Codes = NDArray[np.uint8] | NDArray[np.uint16] | NDArray[np.int32]
 
 MOST_PLACES = 1 << 62
 FEW = 50_000
@@ -22,7 +23,8 @@ FEW = 50_000
 class Column:
     """Texts (or other values, as None) of the rows; ``codes`` are places in ``values``, which holds each value once.
 
-    Values that are equal are one value (1.0 and 1.00, True and 1). A column is never changed; every method gives a new one, or flags (one truth value a row).
+    Codes are as narrow as the number of values lets them be: of a hundred columns most have few values, and a row its two bytes
+    rather than four. Values that are equal are one value (1.0 and 1.00, True and 1). A column is never changed; every method gives a new one, or flags (one truth value a row).
 
     >>> Column.of(["a", "b", "a"]).map(str.upper).mask(Column.of(["a", "b", "a"]) == "b", "-").tolist()
     ['A', '-', 'A']
@@ -31,8 +33,9 @@ class Column:
     __slots__ = ("codes", "values")
     __hash__ = None  # type: ignore[assignment]
 
-    def __init__(self, codes: NDArray[np.int32], values: Sequence[Any]) -> None:
-        self.codes, self.values = codes, values
+    def __init__(self, codes: NDArray[Any], values: Sequence[Any]) -> None:
+        self.codes: Codes = codes.astype(_kind(len(values)), copy=False)
+        self.values = values
 
     @classmethod
     def of(cls, values: Iterable[Hashable]) -> Column:
@@ -40,20 +43,20 @@ class Column:
         given = values if isinstance(values, list | tuple) else list(values)
         met = list(dict.fromkeys(given))
         places = dict(zip(met, range(len(met)), strict=True))
-        return cls(np.fromiter(map(places.__getitem__, given), dtype=np.int32, count=len(given)), met)
+        return cls(np.fromiter(map(places.__getitem__, given), dtype=_kind(len(met)), count=len(given)), met)
 
     @classmethod
     def full(cls, value: Hashable, length: int) -> Column:
         """The same value in every row."""
-        return cls(np.broadcast_to(np.int32(0), length), [value])
+        return cls(_same(length, False).view(np.uint8), [value])
 
     @classmethod
-    def coded(cls, codes: NDArray[np.int32], values: Sequence[Hashable]) -> Column:
+    def coded(cls, codes: NDArray[Any], values: Sequence[Hashable]) -> Column:
         """A column of codes into values that may stand there more than once."""
         places: dict[Hashable, int] = {}
         moved = [places.setdefault(value, len(places)) for value in values]
         if len(places) < len(values):
-            codes = np.asarray(moved, dtype=np.int32)[codes]
+            codes = np.asarray(moved, dtype=_kind(len(places)))[codes]
         return cls(codes, list(places))
 
     @classmethod
@@ -61,11 +64,10 @@ class Column:
         """Columns one below the other."""
         if len(parts) == 1:
             return parts[0]
-        starts = np.cumsum([0, *(len(part.values) for part in parts)])
-        codes = np.concatenate(
-            [part.codes + np.int32(start) for part, start in zip(parts, starts, strict=False)] or [np.zeros(0, np.int32)]
-        )
-        return cls.coded(codes.astype(np.int32, copy=False), [value for part in parts for value in part.values])
+        grown = Growing()
+        for part in parts:
+            grown.add(part)
+        return grown.column()
 
     def __len__(self) -> int:
         return len(self.codes)
@@ -88,7 +90,7 @@ class Column:
     def flags(self, test: Callable[[Any], object]) -> Flags:
         """Where the values pass a test."""
         if len(self.values) == 1:
-            return np.broadcast_to(np.bool_(bool(test(self.values[0]))), len(self))
+            return _same(len(self), bool(test(self.values[0])))
         return np.fromiter((bool(test(value)) for value in self.values), dtype=np.bool_, count=len(self.values))[self.codes]
 
     def __eq__(self, other: object) -> Flags:  # type: ignore[override]
@@ -96,10 +98,9 @@ class Column:
             places = {value: place for place, value in enumerate(self.values)}
             moved = np.fromiter((places.get(value, -1) for value in other.values), dtype=np.int32, count=len(other.values))
             return np.asarray(self.codes == moved[other.codes])
-        place = self.values.index(other) if other in self.values else -1
-        if len(self.values) == 1:
-            return np.broadcast_to(np.bool_(place == 0), len(self))
-        return np.asarray(self.codes == np.int32(place))
+        if other not in self.values or len(self.values) == 1:
+            return _same(len(self), other in self.values)
+        return np.asarray(self.codes == self.codes.dtype.type(self.values.index(other)))
 
     def __ne__(self, other: object) -> Flags:  # type: ignore[override]
         return ~(self == other)
@@ -128,17 +129,18 @@ class Column:
                 return Column.full(other, len(self))
             place = self.values.index(other) if other in self.values else len(self.values)
             values = self.values if place < len(self.values) else [*self.values, other]
-            return Column(np.where(where, np.int32(place), self.codes), values)
-        codes = np.where(where, other.codes + np.int32(len(self.values)), self.codes)
-        return Column.coded(codes.astype(np.int32, copy=False), [*self.values, *other.values])
+            return Column(np.where(where, _kind(len(values))(place), self.codes), values)
+        values = [*self.values, *other.values]
+        return Column.coded(np.where(where, _behind(other, self), self.codes), values)
 
     def put(self, rows: Numbers, other: Column) -> Column:
         """The other column's values in the rows of these numbers, one after the other."""
         if not len(rows):
             return self
-        codes = self.codes.copy()
-        codes[rows] = other.codes + np.int32(len(self.values))
-        return Column.coded(codes, [*self.values, *other.values])
+        values = [*self.values, *other.values]
+        codes = self.codes.astype(_kind(len(values)))
+        codes[rows] = _behind(other, self)
+        return Column.coded(codes, values)
 
     def where(self, kept: Flags, other: Column | Hashable) -> Column:
         """The other value, or the other column's, where the flag is not set."""
@@ -165,14 +167,52 @@ class Column:
         used = np.bincount(self.codes, minlength=len(self.values)) > 0
         if used.all():
             return self
-        places = np.cumsum(used, dtype=np.int32) - np.int32(1)
-        return Column(places[self.codes], [value for value, kept in zip(self.values, used.tolist(), strict=True) if kept])
+        kept = np.flatnonzero(used).tolist()
+        places = np.zeros(len(used), dtype=_kind(len(kept)))
+        places[kept] = np.arange(len(kept))
+        return Column(places[self.codes], [self.values[place] for place in kept])
 
     def arrow(self) -> pa.DictionaryArray:
         """For the database: an arrow array of the same texts; None stays null."""
         import pyarrow as pa
 
         return pa.DictionaryArray.from_arrays(_arrow_numbers(self.codes), _arrow_texts(self.values))
+
+
+class Growing:
+    """A column that is put together from parts, each forgotten once it is taken in."""
+
+    def __init__(self) -> None:
+        self._codes: list[NDArray[Any]] = []
+        self._places: dict[Hashable, int] = {}
+
+    def add(self, part: Column) -> None:
+        """Put a part below what there is."""
+        places = [self._places.setdefault(value, len(self._places)) for value in part.values]
+        if len(part):
+            self._codes.append(np.asarray(places, dtype=_kind(len(self._places)))[part.codes])
+
+    def column(self) -> Column:
+        """All parts, one below the other."""
+        kind = _kind(len(self._places))
+        return Column(np.concatenate(self._codes or [np.zeros(0, kind)], dtype=kind), list(self._places))
+
+
+def _same(length: int, flag: bool) -> Flags:
+    """One flag for all rows, in one byte; `numpy.broadcast_to` takes ten times as long to say so."""
+    return np.ndarray(length, np.bool_, b"\1" if flag else b"\0", strides=(0,))
+
+
+def _kind(count: int) -> type[Any]:
+    """The narrowest numbers for places among so many values."""
+    return np.uint8 if count <= 1 << 8 else np.uint16 if count <= 1 << 16 else np.int32
+
+
+def _behind(other: Column, one: Column) -> Codes:
+    """The codes of a column whose values are put behind those of another."""
+    kind = _kind(len(one.values) + len(other.values))
+    moved: Codes = other.codes.astype(kind) + kind(len(one.values))
+    return moved
 
 
 def _first_met(codes: NDArray[Any], most: int) -> list[int]:
@@ -188,7 +228,7 @@ def _arrow_numbers(numbers: NDArray[Any]) -> Any:
     """An arrow array over the same memory; `pyarrow.array` would load pandas first."""
     import pyarrow as pa
 
-    kind = {4: pa.int32(), 8: pa.int64()}[numbers.itemsize]
+    kind = {1: pa.uint8(), 2: pa.uint16(), 4: pa.int32(), 8: pa.int64()}[numbers.itemsize]
     return pa.Array.from_buffers(kind, len(numbers), [None, pa.py_buffer(np.ascontiguousarray(numbers))])
 
 

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice, zip_longest
 
 import numpy as np
 
-from screening.deliverable.columns import Column
+from screening.deliverable.columns import Column, Growing
 from screening.deliverable.extent import LAST_COLUMN, LONGEST_CELL, Misshapen, spread_out
 from screening.deliverable.rows import ByColumn
 
 LARGE = 1 << 18
 """Bytes from which on the fast reader pays for its start."""
-HEAD = 60
-"""Lines at the top among which titles of another width may stand."""
+HEAD, HEAD_BYTES = 60, 1 << 16
+"""Lines at the top among which titles of another width may stand, within so many bytes."""
+PORTION = 1 << 26
+"""Bytes that the fast reader is handed at a time."""
 _BLOCK = 1 << 24
 _AT_ONCE = 20_000
 _QUOTE, _CR, _LF = b'"\r\n'
@@ -65,7 +67,7 @@ def _stacked(parts: Sequence[ByColumn]) -> ByColumn:
 
 def _regular(data: bytes, delimiter: str) -> ByColumn | None:
     """The cells of a file whose lines all have as many, but for some at the top; None for any other file."""
-    head = data[: data.find(b"\n", 1 << 16) + 1]
+    head = data[: data.find(b"\n", HEAD_BYTES) + 1]
     if not head or b"\0" in data or data.count(b"\r") != data.count(b"\r\n") or not _well_quoted(data, delimiter):
         return None
     lines = list(islice(csv.reader(io.StringIO(head.decode("utf-8", "replace"), newline=""), delimiter=delimiter), HEAD))
@@ -79,32 +81,50 @@ def _regular(data: bytes, delimiter: str) -> ByColumn | None:
     titles = _row_by_row(io.StringIO(head[:begin].decode("utf-8", "replace"), newline=""), delimiter) if above else None
     if titles is not None and len(titles) != above:
         return None
-    table = _fast(memoryview(data)[begin:], delimiter, width)
+    table = _fast(data, begin, delimiter, width)
     if table is None:
         return None
     return _stacked([titles, table]) if titles is not None else table
 
 
-def _fast(data: memoryview, delimiter: str, width: int) -> ByColumn | None:
+def _fast(data: bytes, begin: int, delimiter: str, width: int) -> ByColumn | None:
+    """The cells from a byte on, a portion at a time: as many bytes as a portion are twice in memory, not the whole file."""
     import pyarrow as pa
     from pyarrow import csv as reader
 
     names = [str(at) for at in range(width)]
+    columns = [Growing() for _ in names]
     try:
-        table = reader.read_csv(
-            pa.py_buffer(data),
-            read_options=reader.ReadOptions(column_names=names, block_size=_BLOCK),
-            parse_options=reader.ParseOptions(
-                delimiter=delimiter, quote_char='"', double_quote=True, newlines_in_values=True, ignore_empty_lines=False
-            ),
-            convert_options=reader.ConvertOptions(
-                column_types={name: pa.dictionary(pa.int32(), pa.string()) for name in names},
-                strings_can_be_null=False, quoted_strings_can_be_null=False,
-            ),
-        ).unify_dictionaries()  # fmt: skip
+        for portion in _portions(data, begin):
+            table = reader.read_csv(
+                pa.py_buffer(portion),
+                read_options=reader.ReadOptions(column_names=names, block_size=_BLOCK),
+                parse_options=reader.ParseOptions(
+                    delimiter=delimiter, quote_char='"', double_quote=True, newlines_in_values=True, ignore_empty_lines=False
+                ),
+                convert_options=reader.ConvertOptions(
+                    column_types={name: pa.dictionary(pa.int32(), pa.string()) for name in names},
+                    strings_can_be_null=False, quoted_strings_can_be_null=False,
+                ),
+            ).unify_dictionaries()  # fmt: skip
+            for name, column in zip(names, columns, strict=True):
+                column.add(_column(table.column(name)))
     except pa.ArrowInvalid:
         return None
-    return ByColumn([_column(table.column(name)) for name in names])
+    return ByColumn([column.column() for column in columns])
+
+
+def _portions(data: bytes, begin: int) -> Iterator[memoryview]:
+    """The bytes from one on in portions that end where a line does, outside quotation marks."""
+    whole = memoryview(data)
+    while begin < len(data):
+        end = min(begin + PORTION, len(data))
+        marks = data.count(_QUOTE, begin, end)
+        while end < len(data) and (marks % 2 or data[end - 1] != _LF):
+            here, end = end, data.find(b"\n", end) + 1 or len(data)
+            marks += data.count(_QUOTE, here, end)
+        yield whole[begin:end]
+        begin = end
 
 
 def _column(chunks: object) -> Column:

@@ -45,6 +45,8 @@ RESULT_COLUMNS = (
     "lab_qualifiers", "effects", "recovery", "recovery_low", "recovery_high", "spike_amount", "received_temperature",
     "comment", *(f"{name}_known" for name in MOMENTS),
 )  # fmt: skip
+AT_ONCE = 500_000
+"""Rows copied at a time for the store."""
 Progress = Callable[[str], None]
 
 
@@ -215,14 +217,14 @@ def write_results(
 
     ``decisions`` are the numbers of the acts that let the rows in, one a row; None where nobody had to.
     """
-    taken = frame["class"].isin(["result", "quality_control"])
-    if not taken.any():
-        return
-    rows = frame.take(taken, ["class", *RESULT_COLUMNS])
-    acts = Column.full("", len(rows)) if decisions is None else Column.of(str(number) for number in decisions).take(taken)
-    connection.register("result_rows", rows.with_columns({"decision": acts}).arrow(["decision", "class", *RESULT_COLUMNS]))
-    connection.execute(_INSERT, [deliverable])
-    connection.unregister("result_rows")
+    numbers = np.flatnonzero(frame["class"].isin(["result", "quality_control"]))
+    acts = Column.full("", len(frame)) if decisions is None else Column.of(str(number) for number in decisions)
+    told = frame.with_columns({"decision": acts})
+    names = ["decision", "class", *RESULT_COLUMNS]
+    for first in range(0, len(numbers), AT_ONCE):
+        connection.register("result_rows", told.take(numbers[first : first + AT_ONCE], names).arrow(names))
+        connection.execute(_INSERT, [deliverable])
+        connection.unregister("result_rows")
 
 
 def _insert_text() -> str:
