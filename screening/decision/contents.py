@@ -11,8 +11,8 @@ from screening.closure.library import Library
 from screening.decision.answer import Answer
 from screening.decision.closing import deadlines_of, papers_of, verdict_in
 from screening.decision.explain import Cell, DeliveredCell, delivered_cells
-from screening.decision.listing import results_of
-from screening.decision.review_site import review_of
+from screening.decision.listing import results_in
+from screening.decision.review_site import document_of, reviewed_as_known
 from screening.decision.runs import is_stale, kept_beside, kept_texts, stored
 from screening.levels.versions import Standards, standards_folder
 from screening.site.site_file import SiteFile
@@ -70,11 +70,12 @@ def contents_of(connection: duckdb.DuckDBPyConnection, run: str, today: dt.date 
     found = connection.execute(_DELIVERABLES, {"known": list(snapshot.deliverables)})
     names = [column[0] for column in found.description or []]
     deliverables = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
-    results = results_of(connection, texts.edition, snapshot, everything=True, chosen_rule=chosen_rule)
+    review = reviewed_as_known(connection, site, texts.edition, snapshot, chosen_rule)
+    results = results_in(connection, everything=True)
     explained = [*answer["outcomes"], *answer.get("outweighed", ()), *(row for row in results if row["chosen"])]
     return Contents(
         answer, site, day, stale, results,
-        review_of(connection, site, texts.edition, snapshot, chosen_rule),
+        document_of(connection, site.site.id, review, chosen_rule),
         deadlines_of(site, beside, verdict, notes, day),
         papers_of(site, beside, verdict, notes, bool(site.custody or snapshot.custody)),
         deliverables,

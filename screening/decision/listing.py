@@ -5,16 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
+from screening.decision.review_site import reviewed_as_known
 from screening.levels.versions import standards_folder
 from screening.normal.dates import shown
 from screening.normal.results import MOMENTS
 from screening.quality.chosen import why_not
-from screening.quality.dry import dry
-from screening.quality.editions import Edition, edition_asked
-from screening.quality.review import review
+from screening.quality.editions import edition_asked
 from screening.screen.measure import plain
 from screening.store.sites import site_of
-from screening.store.snapshot import Snapshot, known_on, load
+from screening.store.snapshot import known_on
 
 if TYPE_CHECKING:
     import duckdb
@@ -42,20 +41,12 @@ def list_results(
     """The chosen results of a site as known on a day (None: now); with ``everything`` also those not chosen and the
     quality control."""
     found, snapshot = site_of(connection, site), known_on(connection, site, data_on)
-    return results_of(connection, edition_asked(found.screening.review, standards_folder()), snapshot, everything)
+    reviewed_as_known(connection, found, edition_asked(found.screening.review, standards_folder()), snapshot)
+    return results_in(connection, everything)
 
 
-def results_of(
-    connection: duckdb.DuckDBPyConnection,
-    edition: Edition | None,
-    snapshot: Snapshot,
-    everything: bool,
-    chosen_rule: str = "default",
-) -> list[dict[str, Any]]:
-    """As `list_results`, for data as they were known, an edition of the review and a rule of choice."""
-    load(connection, snapshot)
-    dry(connection, "open")
-    review(connection, edition, snapshot.decisions, chosen_rule=chosen_rule)
+def results_in(connection: duckdb.DuckDBPyConnection, everything: bool) -> list[dict[str, Any]]:
+    """As `list_results`, of what was just reviewed in this connection; see `reviewed_as_known`."""
     answer = connection.execute(LISTED)
     names = [column[0] for column in answer.description or []]
     rows = [dict(zip(names, values, strict=True)) for values in answer.fetchall()]

@@ -45,17 +45,11 @@ def review_site(
     chosen_rule: str = "default",
 ) -> dict[str, Any]:
     """Review a site's results as known on a day. Raises `Refused` for an unknown site or edition."""
-    return _document(connection, site, _reviewed(connection, site, edition, data_on, chosen_rule), chosen_rule)
+    return document_of(connection, site, _reviewed(connection, site, edition, data_on, chosen_rule), chosen_rule)
 
 
-def review_of(
-    connection: duckdb.DuckDBPyConnection, site: SiteFile, edition: Edition | None, snapshot: Snapshot, chosen_rule: str
-) -> dict[str, Any]:
-    """The document of the review that a run took in: its site facts, edition, data and rule of choice."""
-    return _document(connection, site.site.id, _on(connection, site, edition, snapshot, chosen_rule), chosen_rule)
-
-
-def _document(connection: duckdb.DuckDBPyConnection, site: str, found: Review, chosen_rule: str) -> dict[str, Any]:
+def document_of(connection: duckdb.DuckDBPyConnection, site: str, found: Review, chosen_rule: str) -> dict[str, Any]:
+    """The document of a review that was just made in this connection; see `reviewed_as_known`."""
     switched = switching(connection, chosen_rule)
     samples = [
         row[0] for row in connection.execute("SELECT DISTINCT sample_id FROM known WHERE class = 'result' ORDER BY 1").fetchall()
@@ -113,12 +107,20 @@ def _reviewed(
 ) -> Review:
     of_site = site_of(connection, site)
     criteria = edition_asked(edition or of_site.screening.review, standards_folder())
-    return _on(connection, of_site, criteria, known_on(connection, site, data_on), chosen_rule)
+    return reviewed_as_known(connection, of_site, criteria, known_on(connection, site, data_on), chosen_rule)
 
 
-def _on(
-    connection: duckdb.DuckDBPyConnection, site: SiteFile, edition: Edition | None, snapshot: Snapshot, chosen_rule: str
+def reviewed_as_known(
+    connection: duckdb.DuckDBPyConnection,
+    site: SiteFile,
+    edition: Edition | None,
+    snapshot: Snapshot,
+    chosen_rule: str = "default",
 ) -> Review:
+    """The review of a site's data as they were known, by an edition and a rule of choice.
+
+    Fills ``known``, ``dry``, ``reviewed``, ``ranked`` and ``field_pair``; what waits for a person is not in them.
+    """
     waiting = load(connection, snapshot)
     missing = gaps(connection, site, snapshot, waiting)
     take_out(connection, late_rows(connection, site, snapshot))

@@ -74,6 +74,11 @@ def early(office: Any, soil: Any) -> Any:
     return before
 
 
+def _listed(office: Any, *words: str) -> list[str]:
+    """The samples of the results that `results` lists."""
+    return [item["sample_id"] for item in office.run("results", "--site", "one", *words).document["results"]]
+
+
 def test_m34_a_near_name_taken_before_the_record_came_waits_and_is_not_screened(office: Any, early: Any) -> None:
     answer = _screen(office)
     assert {item["sample_id"] for item in answer["outcomes"]} == {"EL-8"}
@@ -83,6 +88,8 @@ def test_m34_a_near_name_taken_before_the_record_came_waits_and_is_not_screened(
     assert answer["recommendation"]["status"] == "undetermined"
     (held,) = office.run("held", "list", "--site", "one").document["held"]
     assert (held["id"], held["text"], held["proposal"]) == (row["id"], "EL7", "EL-7")
+    assert _listed(office) == ["EL-8"] and _listed(office, "--all") == ["EL-8"]
+    assert _listed(office, "--data-on", "2025-05-20") == ["EL-8", "EL7"]
     match = office.run("custody", "match", "--site", "one").document["match"]
     assert match["counts"] == {"asked": 2, "delivered": 1, "waiting": 1, "missing": 0, "unasked": 0}
     assert match["near_names"] == [{"delivered": "EL7", "proposed": "EL-7"}]
@@ -97,7 +104,7 @@ def test_m34_accepted_it_counts_under_its_right_name_and_older_runs_stay(office:
     answer = _screen(office)
     assert {item["sample_id"] for item in answer["outcomes"]} == {"EL-7", "EL-8"}
     assert answer["recommendation"]["status"] == "not_triggered"
-    assert [item["sample_id"] for item in office.run("results", "--site", "one").document["results"]] == ["EL-7", "EL-8"]
+    assert _listed(office) == ["EL-7", "EL-8"]
     for run in (early, waiting, answer):
         assert office.run("runs", "reproduce", run["run"]).document["identical"] is True
     again = _screen(office, "--data-on", "2025-05-20")
