@@ -7,6 +7,7 @@ import io
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Context, Decimal
+from operator import itemgetter
 from typing import Any
 
 from screening.outputs.lists import Amount, Listing
@@ -35,15 +36,17 @@ Rows = Sequence[Mapping[str, Any]]
 
 def csv_text(fields: Sequence[Field], rows: Rows) -> str:
     """Rows as csv (RFC 4180 with line feeds); an unknown value is empty, true and false are words."""
-    columns = [_column(rows, field, _cell) for field in fields]
-    return _written([field.name for field in fields], zip(*columns, strict=True))
+    return _written([field.name for field in fields], zip(*_columns(fields, rows, _cell), strict=True))
 
 
-def _column(rows: Rows, field: Field, told: Callable[[Any, str], Any]) -> list[Any]:
-    """The values of a column as they are told; most stand in many rows, and each is worked out once."""
-    values = [row[field.name] for row in rows]
-    once = {value: told(value, field.holds) for value in set(values)}
-    return [once[value] for value in values]
+def _columns(fields: Sequence[Field], rows: Rows, told: Callable[[Any, str], Any]) -> list[list[Any]]:
+    """The values of each column as they are told; most stand in many rows, and each is worked out once."""
+    taken = zip(*map(itemgetter(*(field.name for field in fields)), rows), strict=True) if rows else ((),) * len(fields)
+    columns = []
+    for field, values in zip(fields, taken, strict=True):
+        once = {value: told(value, field.holds) for value in set(values)}
+        columns.append([once[value] for value in values])
+    return columns
 
 
 def listing_text(listing: Listing) -> str:
@@ -86,7 +89,7 @@ def parquet(fields: Sequence[Field], rows: Rows, about: Mapping[str, str]) -> by
 
     kinds = {TEXT: pa.string(), AMOUNT: pa.decimal128(DIGITS, DECIMALS), COUNT: pa.int64(), YES_NO: pa.bool_()}
     schema = pa.schema([pa.field(field.name, kinds[field.holds]) for field in fields], metadata=dict(about))
-    columns = {field.name: _column(rows, field, _stored) for field in fields}
+    columns = dict(zip(schema.names, _columns(fields, rows, _stored), strict=True))
     target = io.BytesIO()
     pq.write_table(pa.Table.from_pydict(columns, schema=schema), target, compression="zstd")
     return target.getvalue()
