@@ -66,10 +66,12 @@ bench: $(VENV)/.ready
 bench-full: $(VENV)/.ready
 	$(BIN)/python tests/benchmarks/bench.py --full --to out/bench-full.json
 
-# ten thousand sites, and a hundred million amounts out of core, as copies of generated sites (AMOUNTS; 5 GB of disk, about half an hour)
+# one csv of ten million rows, ten thousand sites, and a hundred million amounts out of core, as copies of generated sites
+# (ROWS, AMOUNTS; 5 GB of disk and of memory, about half an hour)
+ROWS ?= 10000000
 AMOUNTS ?= 100000000
 bench-large: $(VENV)/.ready
-	$(BIN)/python tests/benchmarks/bench.py --sites 10000 --amounts $(AMOUNTS) --to out/bench-large.json
+	$(BIN)/python tests/benchmarks/bench.py --rows $(ROWS) --sites 10000 --amounts $(AMOUNTS) --to out/bench-large.json
 
 # random workbooks and files, many more than in `make test`
 nightly: $(VENV)/.ready

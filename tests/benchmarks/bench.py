@@ -1,6 +1,7 @@
 """The whole job on generated deliverables, step by step, against bare DuckDB and against a pandas script of one's own.
 
     python tests/benchmarks/bench.py [--full] [--to FILE.json]
+    python tests/benchmarks/bench.py --rows 10000000
     python tests/benchmarks/bench.py --sites 10000
     python tests/benchmarks/bench.py --amounts 100000000
 
@@ -56,8 +57,8 @@ class Bench:
         )
         return taken
 
-    def site(self, size: int) -> None:
-        """One site of about so many results through every step."""
+    def imported(self, size: int) -> tuple[Path, int, Taken]:
+        """One csv of about so many results, imported into a new store: its folder, its rows, what it took."""
         place = self.folder / str(size)
         place.mkdir()
         deliverable, database = place / "lab.csv", place / "store.duckdb"
@@ -67,7 +68,12 @@ class Bench:
         screening(database, "site", "add", place / "site.toml")
         bare = self.add("bare import", rows, run(PYTHON, HERE / "bare.py", "import", deliverable, place / "bare.duckdb"))
         took = screening(database, "import", deliverable, "--site", "s1")
-        self.add("import", rows, took, {"times bare": took.worked / bare.worked})
+        return place, rows, self.add("import", rows, took, {"times bare": took.worked / bare.worked})
+
+    def site(self, size: int) -> None:
+        """One site of about so many results through every step."""
+        place, rows, took = self.imported(size)
+        deliverable, database = place / "lab.csv", place / "store.duckdb"
         self.add("portfolio write", rows, screening(database, "portfolio", "write", place / "portfolio"))
         self.portfolio(place / "portfolio", place)
         bare = self.add("bare screen", rows, run(PYTHON, HERE / "bare.py", "screen", place / "bare.duckdb", LEVELS))
@@ -180,13 +186,16 @@ def main() -> None:
     parser.add_argument(
         "--amounts", type=int, default=0, help=f"nothing but a portfolio of so many amounts, at sites of {LARGE_SITE:,}"
     )
+    parser.add_argument("--rows", type=int, default=0, help="nothing but the import of one csv of so many results")
     parser.add_argument("--to", type=Path, default=ROOT / "out" / "bench.json")
     asked = parser.parse_args()
     on = machine()
     print(on)
     with tempfile.TemporaryDirectory(prefix="bench-") as name:
         bench = Bench(Path(name))
-        if asked.sites or asked.amounts:
+        if asked.rows or asked.sites or asked.amounts:
+            if asked.rows:
+                bench.imported(asked.rows)
             if asked.sites:
                 bench.of_many_sites(asked.sites, A_SITE, min(asked.sites, IMPORTED))
             if asked.amounts:
