@@ -7,7 +7,7 @@ from typing import Any
 
 from rich.cells import cell_len
 from rich.console import Console, ConsoleOptions, RenderResult
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 LONGEST = 200
@@ -16,8 +16,9 @@ LONGEST = 200
 
 BETWEEN = 2
 """Blanks between columns."""
-OF_THE_LAST, OF_WORDS, OF_A_HEAD = 12, 8, 8
-"""Letters left to the last column, which holds the reasons, to one of words, and to a heading, where the window is narrow."""
+OF_THE_LAST, OF_WORDS, OF_A_HEAD = (12, 16), 8, 8
+"""Letters left to the last column, which holds the reasons (the most: that no word breaks), to one of words, and to a heading,
+where the window is narrow."""
 
 
 class _Fitting(Table):
@@ -28,28 +29,39 @@ class _Fitting(Table):
         spare = options.max_width - BETWEEN * len(before) - sum(before)
         asked = all(column.min_width is not None for column in self.columns[:-1])
         if asked and spare < min(last, max(before, default=0)):  # else rich takes from the last column alone
-            self._fit(options.max_width, min(last, OF_THE_LAST))
+            self._fit(options.max_width, last)
         yield from super().__rich_console__(console, options)
 
-    def _fit(self, width: int, rest: int) -> None:
-        """Give each column a width: its least; words less where that is too much, then what is copied or compared.
+    def _fit(self, width: int, wanted: int) -> None:
+        """Give each column a width: its least; where that is too much, columns of words less, as far as no word breaks and
+        then further, at last what is copied or compared.
 
         That is the first column, which names the row, and numbers; what stands in them between blanks breaks last of all.
-        The last column has the rest, which is ``rest`` at least.
+        The last column, which wants ``wanted``, has the rest.
         """
         *before, last = self.columns
         least = [max(column.min_width or 1, min(cell_len(str(column.header)), OF_A_HEAD)) for column in before]
-        room = width - BETWEEN * len(before) - rest
+        room = width - BETWEEN * len(before)
+        scant, most = OF_THE_LAST
+        good = min(wanted, most, max(scant, _longest_word(last)))
+        scant = min(wanted, scant)
         kept = [at == 0 or column.justify == "right" for at, column in enumerate(before)]
-        whole = [max((cell_len(word) for cell in column.cells for word in str(cell).split()), default=1) for column in before]
+        whole = [max(_longest_word(column), min(cell_len(str(column.header)), OF_A_HEAD)) for column in before]
+        unbroken = [max(OF_WORDS, letters) for letters in whole]
         words, short, one = ([letters] * len(before) for letters in (OF_WORDS, OF_WORDS // 2, 1))
-        for which, narrowest in ((False, words), (True, whole), (False, short), (True, one)):
+        ways = ((False, unbroken, good), (True, whole, good), (False, words, good), (False, short, scant), (True, one, scant))
+        for which, narrowest, rest in ways:
             places = [at for at, is_kept in enumerate(kept) if is_kept == which]
-            while sum(least) > room and (wide := [at for at in places if least[at] > narrowest[at]]):
+            while sum(least) + rest > room and (wide := [at for at in places if least[at] > narrowest[at]]):
                 least[max(wide, key=lambda at: least[at])] -= 1
         for column, taken in zip(before, least, strict=True):
             column.width = taken
-        last.width = max(1, room + rest - sum(least))
+        last.width = max(1, room - sum(least))
+
+
+def _longest_word(column: Column) -> int:
+    """How many letters the longest word of a column's cells has."""
+    return max((cell_len(word) for cell in column.cells for word in str(cell).split()), default=1)
 
 
 def table(*columns: str, right: Sequence[str] = ()) -> Table:

@@ -42,6 +42,12 @@ def test_numbers_stay_whole(width: int) -> None:
     assert {"24.100", "0.000982", "10.2", "<0.290", "0.246", "1.18"} <= {*words}
 
 
+@pytest.mark.parametrize("width", [100, 110, 120])
+def test_names_break_at_blanks_alone(width: int) -> None:
+    words = _told(ROWS, width).split()
+    assert {"1,2,4-Trimethylbenzene", "groundwater", "TV-T1-W-2", "(duplicate)", "location", "ratio"} <= {*words}
+
+
 def test_a_wide_window_gives_each_column_its_width() -> None:
     lines = _told(ROWS, 400).splitlines()
     assert len(lines) == 1 + len(ROWS)
