@@ -15,12 +15,12 @@ from screening.deliverable.layout import Layout, find_layout, layouts_folder, wr
 from screening.files import write_text
 from screening.store.database import opened
 from screening.store.intake import HELD_COLUMNS, Order, Reading, deposit, read_deliverable, stored_document
-from screening.store.jumps import across_deliverables
+from screening.store.jumps import READS, across_deliverables
 from screening.store.qualifier_key import proposed
 from screening.store.revisions import changes, check_repetition, check_words
 from screening.store.sample_check import expected_samples
 from screening.store.sites import site_text
-from screening.store.snapshot import WARNING, known_on, load
+from screening.store.snapshot import WARNING, known_on, take_in
 from screening.store.strangers import hold_strangers
 from screening.store.taught import taught_for
 from screening.store.waiting import waiting
@@ -117,7 +117,7 @@ def _beside_earlier(connection: duckdb.DuckDBPyConnection, site: str, file: str)
     """Doubts that only the site's other deliverables show; not stored, as every screen looks anew."""
     if len((snapshot := known_on(connection, site, None)).deliverables) < 2:
         return []
-    load(connection, snapshot)
+    take_in(connection, snapshot, READS)  # of two large deliverables all columns take gigabytes
     return [text for text in across_deliverables(connection) if file in text]
 
 

@@ -16,6 +16,11 @@ from screening.normal.told import listed
 if TYPE_CHECKING:
     import duckdb
 
+READS = (
+    "deliverable", "class", "detected", "sign", "value", "medium", "location", "analyte", "fraction", "lab", "method",
+    "reporting_limit", "dilution",
+)  # fmt: skip
+"""The columns of ``known`` that are read here."""
 VALUES = """
 SELECT d.id, d.file, k.medium, k.location, k.analyte, k.fraction, quantile_disc(k.value, 0.5)
 FROM known AS k JOIN deliverable AS d ON d.number = k.deliverable

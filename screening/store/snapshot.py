@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -27,7 +28,7 @@ whole AS (  -- deliverables that none of the others replaces as a whole, alone o
           AND (n.replaces = d.id OR (d.replaces_only_contents AND n.replaces = d.replaces AND n.number > d.number))
     )
 )
-SELECT r.*, d.delivery
+SELECT {columns}, d.delivery
 FROM result AS r
 JOIN whole AS d ON d.number = r.deliverable
 WHERE (r.decision IS NULL OR list_contains($decisions, r.decision))
@@ -120,20 +121,33 @@ def known_on(connection: duckdb.DuckDBPyConnection, site: str, data_on: dt.date 
 
 
 def load(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> list[WaitingRow]:
-    """Fill the temporary tables ``known`` with the rows that count and ``sample_day``; return the rows that still wait.
+    """Fill the temporary tables ``known`` with the rows that count and ``sample_day``; return the rows that still wait."""
+    take_in(connection, snapshot)
+    connection.execute(SAMPLE_DAY)
+    waiting = [WAITING]
+    if snapshot.decisions:
+        waiting.append(UNDECIDED)
+    if len(snapshot.deliverables) > 1:
+        waiting.append(OF_STANDING)
+    rows = connection.execute("".join([*waiting, "ORDER BY d.id, v.row"]), _asked(snapshot)).fetchall()
+    return [WaitingRow(*row) for row in rows]
+
+
+def take_in(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot, columns: Sequence[str] = ("*",)) -> None:
+    """Fill ``known`` with these columns of the rows that count, and the delivery that each is of.
 
     One deliverable replaces nothing and without decisions nothing is decided: what only they could rule out is not asked.
     """
-    asked = {"deliverables": list(snapshot.deliverables), "decisions": list(snapshot.decisions)}
-    known, waiting = [KNOWN], [WAITING]
+    known = [KNOWN.format(columns=", ".join(f"r.{name}" for name in columns))]
     if snapshot.decisions:
-        known, waiting = [*known, NOT_RENAMED], [*waiting, UNDECIDED]
+        known.append(NOT_RENAMED)
     if len(snapshot.deliverables) > 1:
-        known, waiting = [*known, NOT_REPLACED], [*waiting, OF_STANDING]
-    connection.execute("".join(known), asked)
-    connection.execute(SAMPLE_DAY)
-    rows = connection.execute("".join([*waiting, "ORDER BY d.id, v.row"]), asked).fetchall()
-    return [WaitingRow(*row) for row in rows]
+        known.append(NOT_REPLACED)
+    connection.execute("".join(known), _asked(snapshot))
+
+
+def _asked(snapshot: Snapshot) -> dict[str, object]:
+    return {"deliverables": list(snapshot.deliverables), "decisions": list(snapshot.decisions)}
 
 
 def fingerprint(connection: duckdb.DuckDBPyConnection, snapshot: Snapshot) -> str:
