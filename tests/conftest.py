@@ -8,17 +8,21 @@ import json
 import os
 import shutil
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from traceback import clear_frames
 from typing import Any, ClassVar
+from unittest.mock import patch
 
+import click
 import duckdb
 import pytest
 from click.testing import CliRunner
 
+from screening.cli.common import Session
 from screening.cli.main import NEW_OBJECTS, commands
 from screening.decision.listing import list_results
 from screening.store.database import connected, opened
@@ -73,6 +77,10 @@ def empty_store() -> bytes:
         return path.read_bytes()
 
 
+def _document_alone(session: Session, document: Mapping[str, Any], show: Callable[[], None]) -> None:
+    click.echo(session.written(document))
+
+
 class Office:
     """A store in a folder of its own, and the command line on it."""
 
@@ -82,6 +90,7 @@ class Office:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.reviewed = True  # whether its plain sites have the review of quality, which takes as long as a comparison
+        self.told = True  # whether the text for people is made too, which takes a tenth of a small screen
         self.kept_open = True  # whether the store stays open between commands: a third of a small command is opening and closing
         self._path = folder / "test.duckdb"
         self._open: duckdb.DuckDBPyConnection | None = None
@@ -115,9 +124,10 @@ class Office:
             self._open.execute(
                 "PRAGMA disable_checkpoint_on_shutdown"
             )  # for a folder that is thrown away; `let_go` takes it back
-        result = CliRunner().invoke(
-            commands(), ["--json", "--database", str(self._path), *map(str, words)], catch_exceptions=False
-        )
+        with nullcontext() if self.told else patch.object(Session, "answer", _document_alone):
+            result = CliRunner().invoke(
+                commands(), ["--json", "--database", str(self._path), *map(str, words)], catch_exceptions=False
+            )
         # how the command ended leads back to here in a circle: the store would stay open until circles are looked for
         clear_frames(result.exc_info[2] if result.exc_info else None)
         result.exc_info = result.exception = None

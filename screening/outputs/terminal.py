@@ -11,8 +11,10 @@ from string import ascii_lowercase
 from typing import Any
 
 from rich.console import Console, ConsoleOptions, RenderableType
+from rich.padding import Padding
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 from rich.segment import Segment
+from rich.table import Table
 from rich.text import Text
 
 from screening.decision.words import STATUS_WORDS, amount_text, depth_text, place_text
@@ -32,9 +34,13 @@ class _Plain(Console):
     """A console to which no text of a file can give orders: what cannot be seen is written out."""
 
     def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
-        """The segments of what is printed."""
-        for segment in super().render(renderable, options):
-            yield segment if segment.control else Segment(readable(segment.text), segment.style)
+        """The segments of what is printed; those of a table are its cells', which come by here one by one."""
+        segments = super().render(renderable, options)
+        return segments if isinstance(renderable, (Table, Padding)) else map(_seen, segments)
+
+
+def _seen(segment: Segment) -> Segment:
+    return segment if segment.control else Segment(readable(segment.text), segment.style)
 
 
 def console(*, error: bool) -> Console:

@@ -28,6 +28,7 @@ class Rule:
 
     def __init__(self, office: Any) -> None:
         self.office = office
+        office.told = False
 
     def table(
         self,
