@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,23 +13,18 @@ from screening.closure.library import Library
 from screening.decision.recommend import recommend
 from screening.decision.request import SAMPLING, Request
 from screening.decision.reviewed import near_times, review_assumption, review_document, review_warnings
+from screening.decision.take_up import take_up
 from screening.decision.uses import refuse_undated, tables_in_use
 from screening.levels.versions import Standards
 from screening.quality.chosen import LAST_RUN_RULE, RULE
-from screening.quality.dry import dry
 from screening.quality.editions import Edition
-from screening.quality.review import Review, review
 from screening.screen.duplicates import DUPLICATE_RULES
 from screening.screen.measure import sampling_days
 from screening.screen.outcomes import OUTCOMES, Outcome, hold_against
 from screening.screen.register import TableInUse
-from screening.site.site_file import SiteFile
-from screening.store.custody import lines_of
 from screening.store.jumps import across_deliverables
-from screening.store.late_names import late_rows, take_out
-from screening.store.match import gaps
 from screening.store.sites import site_of
-from screening.store.snapshot import Snapshot, WaitingRow, load, notes
+from screening.store.snapshot import Snapshot, notes
 
 if TYPE_CHECKING:
     import duckdb
@@ -97,28 +92,6 @@ def answer_to(connection: duckdb.DuckDBPyConnection, texts: Texts, request: Requ
         answer["recommendation"]["actions"] = list(advice.actions)
         answer["recommendation"]["closure_methods"] = closure.methods
     return answer
-
-
-def take_up(
-    connection: duckdb.DuckDBPyConnection,
-    site: SiteFile,
-    snapshot: Snapshot,
-    edition: Edition | None,
-    settings: Mapping[str, str],
-) -> tuple[list[WaitingRow], dict[str, str], Review]:
-    """Take up what is known of a site, review it and choose one of several analyses, into temporary tables.
-
-    Returns the rows that wait for a person, what is missing by sample and analysis, and the review.
-    """
-    waiting = load(connection, snapshot)
-    missing = gaps(connection, site, snapshot, waiting)
-    waiting += take_out(connection, late_rows(connection, site, snapshot))
-    dry(connection, settings["missing_basis"])
-    found = review(
-        connection, edition, snapshot.decisions, chosen_rule=settings.get("chosen_rule", "default"),
-        custody=lines_of(connection, site, snapshot.custody), custody_gaps=missing,
-    )  # fmt: skip
-    return waiting, missing, found
 
 
 def _level_document(use: TableInUse) -> dict[str, Any]:

@@ -9,20 +9,17 @@ from typing import TYPE_CHECKING, Any
 
 from screening.decision.review_words import paragraph
 from screening.decision.reviewed import review_document
+from screening.decision.take_up import take_up
 from screening.levels.versions import standards_folder
 from screening.quality.chosen import LAST_RUN_RULE, RULE, switching
 from screening.quality.criteria import criteria_of
-from screening.quality.dry import dry
 from screening.quality.editions import Edition, edition_asked
 from screening.quality.findings import SEVERITY, TRANSCRIPTIONS, Checked, Finding
-from screening.quality.review import Review, review
+from screening.quality.review import Review
 from screening.site.site_file import SiteFile
-from screening.store.custody import lines_of
-from screening.store.late_names import late_rows, take_out
-from screening.store.match import gaps
 from screening.store.overrides import override
 from screening.store.sites import site_of
-from screening.store.snapshot import Snapshot, known_on, load
+from screening.store.snapshot import Snapshot, known_on
 from screening.vocabulary.analytes import Vocabulary
 
 if TYPE_CHECKING:
@@ -121,14 +118,8 @@ def reviewed_as_known(
 
     Fills ``known``, ``dry``, ``reviewed``, ``ranked`` and ``field_pair``; what waits for a person is not in them.
     """
-    waiting = load(connection, snapshot)
-    missing = gaps(connection, site, snapshot, waiting)
-    take_out(connection, late_rows(connection, site, snapshot))
-    dry(connection, "open")
-    return review(
-        connection, edition, snapshot.decisions, chosen_rule=chosen_rule, custody=lines_of(connection, site, snapshot.custody),
-        custody_gaps=missing,
-    )  # fmt: skip
+    _, _, found = take_up(connection, site, snapshot, edition, {"missing_basis": "open", "chosen_rule": chosen_rule})
+    return found
 
 
 def _severity(finding: Finding) -> int:

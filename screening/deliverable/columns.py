@@ -23,8 +23,8 @@ FEW = 50_000
 class Column:
     """Texts (or other values, as None) of the rows; ``codes`` are places in ``values``, which holds each value once.
 
-    Codes are as narrow as the number of values lets them be: of a hundred columns most have few values, and a row its two bytes
-    rather than four. Values that are equal are one value (1.0 and 1.00, True and 1). A column is never changed; every method gives a new one, or flags (one truth value a row).
+    Values that are equal are one value (1.0 and 1.00, True and 1). A column is never changed; every method gives a new one, or
+    flags (one truth value a row). Codes are as narrow as the number of values lets them be: most columns have few.
 
     >>> Column.of(["a", "b", "a"]).map(str.upper).mask(Column.of(["a", "b", "a"]) == "b", "-").tolist()
     ['A', '-', 'A']

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from screening import __version__
-from screening.decision.answer import take_up
 from screening.decision.request import REVIEW, SETTINGS, full_settings, tables_asked
+from screening.decision.take_up import take_up
 from screening.errors import Misuse, Refused
 from screening.files import new_folder
 from screening.levels.choose import Chosen
