@@ -17,7 +17,7 @@ from screening.levels import rules
 from screening.levels.figures import Kind, Style
 from screening.levels.rules import Background, Equivalents, PhaseIn, Ratio, Rounding, StandIn, Statistic, Tolerance
 from screening.levels.shape import BrokenTable, Key, day, fit, number, texts
-from screening.vocabulary.analytes import Vocabulary
+from screening.vocabulary.analytes import Identity, Vocabulary
 from screening.vocabulary.units import Unit, read_unit
 
 MEDIA = ("soil", "groundwater", "sediment", "surface_water", "other_water")
@@ -180,9 +180,14 @@ def _vocabulary() -> Vocabulary:
     return Vocabulary.load()
 
 
+@lru_cache(maxsize=10_000)  # a table names most of its substances once a medium
+def _identified(name: str, cas: str) -> Identity:
+    return _vocabulary().identify(name, cas)
+
+
 def listed_name(name: str, cas: str, at: str) -> str:
     """The vocabulary's name of an analyte. Raises `BrokenTable`, with the nearest names, where there is none."""
-    found = _vocabulary().identify(name, cas)
+    found = _identified(name, cas)
     if found.analyte is None:
         hint = f" (nearest: {found.proposal})" if found.proposal else ""
         raise BrokenTable(f"{at}: {found.problem}{hint}; use a listed name, or explain the name in [names]")

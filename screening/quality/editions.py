@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from screening.errors import Refused
@@ -167,6 +167,12 @@ def edition_asked(name: str, folder: Path) -> Edition | None:
 
 def parse_edition(name: str, texts: Mapping[str, str]) -> Edition:
     """An edition from the texts of its files. Raises `Refused` naming file, line and column."""
+    return _parsed(name, tuple(texts.items()))
+
+
+@lru_cache(maxsize=8)  # most sites of a store are reviewed by the same
+def _parsed(name: str, items: tuple[tuple[str, str], ...]) -> Edition:
+    texts = dict(items)
     where = f"review edition '{name}', {FACTS}"
     try:
         facts = parse_toml(texts[FACTS])
@@ -184,7 +190,7 @@ def parse_edition(name: str, texts: Mapping[str, str]) -> Edition:
     _all_rules(name, files["rules.csv"])
     return Edition(
         name, str(facts["title"]), facts["version"], str(facts["citation"]), str(facts["status"]), tuple(facts["notes"]),
-        frozenset(acids), files, dict(texts),
+        frozenset(acids), files, texts,
     )  # fmt: skip
 
 

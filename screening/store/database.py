@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 from uuid import uuid4
 
 from screening.errors import Refused
 from screening.store.interrupts import interruptible
+from screening.store.parsed import Parsed
 from screening.vocabulary.headings import FIELDS
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ def opened(path: Path, *, create: bool = False, coming: int = 0) -> Iterator[duc
         with interruptible(connection):
             _prepare(path, connection)
             _suit(connection, path.stat().st_size, coming)
-            yield connection
+            yield cast("duckdb.DuckDBPyConnection", Parsed(connection))
     finally:
         connection.close()
 
