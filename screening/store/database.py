@@ -63,12 +63,12 @@ def opened(path: Path, *, create: bool = False, coming: int = 0) -> Iterator[duc
         if not create:
             raise Refused(f"{path}: there is no database; run 'screening init' or name one with --database")
         _create(path)
-    connection = connected(path)
+    connection = cast("duckdb.DuckDBPyConnection", Parsed(connected(path)))
     try:
         with interruptible(connection):
             _prepare(path, connection)
             _suit(connection, path.stat().st_size, coming)
-            yield cast("duckdb.DuckDBPyConnection", Parsed(connection))
+            yield connection
     finally:
         connection.close()
 
