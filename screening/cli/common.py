@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 import click
 import orjson
 
+from screening.store.interrupts import DROPPED
+
 if TYPE_CHECKING:
     from screening.decision.standing import Today
     from screening.levels.versions import Standards
@@ -146,9 +148,9 @@ def told_in_one_line() -> Iterator[None]:
         _end(f"there is not enough memory; {UNWRITTEN}")
     except Exception as error:
         words = _of_database(error)
-        if words is None:
+        if words is None and not DROPPED.is_set():
             raise
-        _end(words)
+        _end(words or STOPPED)
 
 
 STOPPED = "stopped; what was done is kept whole, the rest was not begun; the same command may be given again"
@@ -156,6 +158,8 @@ UNWRITTEN = "the step was not written, what was there before stands; put that ri
 
 
 def _end(words: str, status: int = REFUSED) -> NoReturn:
+    if DROPPED.is_set():
+        words, status = STOPPED, REFUSED
     tell(words)
     sys.exit(status)
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import gc
+import sys
+from collections.abc import Sequence
 from importlib import import_module
 
 import click
 
 from screening.cli.group import MODULES, screening
+from screening.store.interrupts import keep_dropped
 
 NEW_OBJECTS = 100_000
 """Objects made before Python looks for circles among them: with its own 700 a short command spends a fifteenth of its time on
@@ -21,7 +24,11 @@ def commands() -> click.Group:
     return screening
 
 
-def main() -> None:
-    """Run the command line; the module of the command asked for is loaded then."""
+def main(words: Sequence[str] | None = None) -> None:
+    """Run the command line, or these words of one; the module of the command asked for is loaded then."""
     gc.set_threshold(NEW_OBJECTS)
-    screening()
+    sys.unraisablehook = keep_dropped
+    try:
+        screening(words, prog_name="screening")
+    finally:
+        gc.freeze()  # all goes with the process: looking for circles at its end took a tenth of a short command

@@ -1,9 +1,10 @@
-"""Ctrl-C during a long query: the database library may not look for signals until its query ends, so it is told."""
+"""Ctrl-C while a library is at work: one may not look for signals until its query ends, one may drop what they raise."""
 
 from __future__ import annotations
 
 import os
 import signal
+import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,6 +12,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import duckdb
+
+DROPPED = threading.Event()
+"""Whether an interrupt came at an instant at which a library had to drop it; what the library made then may be unsound."""
 
 
 @contextmanager
@@ -43,3 +47,11 @@ def interruptible(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
         os.close(write)
         waiting.join()
         os.close(read)
+
+
+def keep_dropped(told: sys.UnraisableHookArgs) -> None:
+    """For `sys.unraisablehook`: an interrupt that a library could not pass on is kept in mind, anything else is told as ever."""
+    if issubclass(told.exc_type, KeyboardInterrupt):
+        DROPPED.set()
+    else:
+        sys.__unraisablehook__(told)

@@ -70,9 +70,9 @@ def child(asked: dict[str, Any], pipe: int) -> int:
         os.setgid(asked["user"])
         os.setuid(asked["user"])
     try:
-        from screening.cli.main import commands
+        from screening.cli.main import main
 
-        commands().main(asked["words"], prog_name="screening")
+        main(asked["words"])
     except SystemExit as end:
         return int(end.code or 0)
     except BaseException:

@@ -18,8 +18,12 @@ import pytest
 from forks import Forks, Stop
 from stages import Stages, contents, write_deliverable
 
+from screening.cli import common
+from screening.cli.common import STOPPED, told_in_one_line
 from screening.errors import Refused
+from screening.store import interrupts
 from screening.store.database import opened, write_ahead_file
+from screening.store.interrupts import interruptible, keep_dropped
 
 MANY = "SCREENING_KILLS" in os.environ
 SEED = int(os.environ.get("SCREENING_SEED", "7"))
@@ -48,11 +52,36 @@ def test_stopped_by_the_person(forks: Forks, stages: Stages, tmp_path: Path, num
     assert contents(database) == contents(stages.stores["imported"])
 
 
+class Dropping:
+    """What it raises when it goes cannot be passed on, as in libraries that call Python where no error may leave."""
+
+    def __init__(self, raised: type[BaseException]) -> None:
+        self.raised = raised
+
+    def __del__(self) -> None:
+        raise self.raised("dropped")
+
+
+def test_after_an_interrupt_that_a_library_dropped_no_other_reason_is_told(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Dropped while pydantic made its checks of a site file, it spoiled one, and the site file was told to be at fault."""
+    monkeypatch.setattr(sys, "unraisablehook", keep_dropped)
+    monkeypatch.setattr(interrupts, "DROPPED", dropped := threading.Event())
+    monkeypatch.setattr(common, "DROPPED", dropped)
+    told = Refused("the site file is at fault")
+    for raised, words in ((ValueError, "screening: the site file is at fault"), (KeyboardInterrupt, f"screening: {STOPPED}")):
+        held = [Dropping(raised)]
+        held.clear()
+        for error in (told, TypeError("unsound")) if raised is KeyboardInterrupt else (told,):
+            with pytest.raises(SystemExit, match="1"), told_in_one_line():
+                raise error
+            assert capsys.readouterr().err.splitlines()[-1] == words
+    assert dropped.is_set()
+
+
 def test_a_query_stopped_by_the_person() -> None:
     """The database library tells an interrupt in its own words. The query would end by itself, so that a fault cannot hang."""
-    from screening.cli.common import told_in_one_line
-    from screening.store.interrupts import interruptible
-
     presses = threading.Timer(0.2, os.kill, (os.getpid(), signal.SIGINT))
     before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell ignores it for what it runs in the background
     with duckdb.connect() as store, pytest.raises(SystemExit, match="1"), told_in_one_line(), interruptible(store):  # noqa: PT012
