@@ -25,6 +25,7 @@ from click.testing import CliRunner
 from screening.cli.common import Session
 from screening.cli.main import NEW_OBJECTS, commands
 from screening.decision.listing import list_results
+from screening.store import clock
 from screening.store.database import connected, opened
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -84,7 +85,7 @@ def _document_alone(session: Session, document: Mapping[str, Any], show: Callabl
 class Office:
     """A store in a folder of its own, and the command line on it."""
 
-    begun: ClassVar[dict[str, tuple[Said, bytes]]] = {}
+    begun: ClassVar[dict[tuple[str, Callable[[], object]], tuple[Said, bytes]]] = {}
     """What new stores began with of late: what the command said, and the store."""
 
     def __init__(self, folder: Path) -> None:
@@ -163,7 +164,7 @@ class Office:
         """What ``make`` does in the store; where there is none yet, it is done once for what is asked, and copied."""
         if self._path.exists():
             return make()
-        key = repr(asked)
+        key = repr(asked), clock.machine_clock  # a test that has a clock of its own begins by it
         if key not in self.begun:
             said = make()
             if said.status or not self.database.exists():
