@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 import click
 import orjson
 
-from screening.store.interrupts import DROPPED
+from screening.store.interrupts import DROPPED, stop_if_dropped
 
 if TYPE_CHECKING:
     from screening.decision.standing import Today
@@ -135,6 +135,7 @@ def told_in_one_line() -> Iterator[None]:
 
     try:
         yield
+        stop_if_dropped()
     except Refused as error:
         _end(str(error), MISUSED if isinstance(error, Misuse) else REFUSED)
     except KeyboardInterrupt:

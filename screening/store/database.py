@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, cast
 from uuid import uuid4
 
 from screening.errors import Refused
-from screening.store.interrupts import interruptible
+from screening.store.interrupts import interruptible, stop_if_dropped
 from screening.store.parsed import Parsed
 from screening.vocabulary.headings import FIELDS
 
@@ -99,6 +99,7 @@ def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
     connection.begin()
     try:
         yield
+        stop_if_dropped()
         connection.commit()
     except BaseException:
         with contextlib.suppress(duckdb.Error):  # a commit that failed has ended the transaction itself

@@ -17,6 +17,12 @@ DROPPED = threading.Event()
 """Whether an interrupt came at an instant at which a library had to drop it; what the library made then may be unsound."""
 
 
+def stop_if_dropped() -> None:
+    """Raise the interrupt that was dropped."""
+    if DROPPED.is_set():
+        raise KeyboardInterrupt
+
+
 @contextmanager
 def interruptible(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
     """Within, an interrupt from the keyboard stops the query that runs; a thread waits for it, as the main one is busy."""

@@ -22,7 +22,7 @@ from screening.cli import common
 from screening.cli.common import STOPPED, told_in_one_line
 from screening.errors import Refused
 from screening.store import interrupts
-from screening.store.database import opened, write_ahead_file
+from screening.store.database import opened, transaction, write_ahead_file
 from screening.store.interrupts import interruptible, keep_dropped
 
 MANY = "SCREENING_KILLS" in os.environ
@@ -62,22 +62,34 @@ class Dropping:
         raise self.raised("dropped")
 
 
-def test_after_an_interrupt_that_a_library_dropped_no_other_reason_is_told(
+def test_after_an_interrupt_that_a_library_dropped_no_other_reason_is_told_and_nothing_kept(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Dropped while pydantic made its checks of a site file, it spoiled one, and the site file was told to be at fault."""
     monkeypatch.setattr(sys, "unraisablehook", keep_dropped)
     monkeypatch.setattr(interrupts, "DROPPED", dropped := threading.Event())
     monkeypatch.setattr(common, "DROPPED", dropped)
-    told = Refused("the site file is at fault")
-    for raised, words in ((ValueError, "screening: the site file is at fault"), (KeyboardInterrupt, f"screening: {STOPPED}")):
+
+    def drop(raised: type[BaseException]) -> None:
         held = [Dropping(raised)]
         held.clear()
-        for error in (told, TypeError("unsound")) if raised is KeyboardInterrupt else (told,):
-            with pytest.raises(SystemExit, match="1"), told_in_one_line():
+
+    def said(error: Exception | None) -> str:
+        with pytest.raises(SystemExit, match="1"), told_in_one_line():  # noqa: PT012
+            if error is not None:
                 raise error
-            assert capsys.readouterr().err.splitlines()[-1] == words
-    assert dropped.is_set()
+        return capsys.readouterr().err.splitlines()[-1]
+
+    fault = Refused("the site file is at fault")
+    drop(ValueError)
+    assert said(fault) == f"screening: {fault}"
+    drop(KeyboardInterrupt)
+    assert {said(fault), said(TypeError("unsound")), said(None)} == {f"screening: {STOPPED}"}
+    with duckdb.connect() as store:
+        store.execute("CREATE TABLE kept (number INTEGER)")
+        with pytest.raises(KeyboardInterrupt), transaction(store):
+            store.execute("INSERT INTO kept VALUES (1)")
+        assert store.execute("SELECT count(*) FROM kept").fetchone() == (0,)
 
 
 def test_a_query_stopped_by_the_person() -> None:
