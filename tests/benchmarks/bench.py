@@ -113,7 +113,7 @@ class Bench:
 
     def of_many_sites(self, sites: int, results: int, imported: int) -> None:
         """A portfolio of so many sites, of which ``imported`` are generated, imported and written out; the others are copies of them."""
-        place = self.folder / f"sites-{sites}"
+        place = self.folder / f"sites-{sites}-of-{results}"
         place.mkdir()
         taken = run(PYTHON, HERE / "portfolios.py", place, imported, results)
         self.add(f"{imported} sites imported", imported * results, taken)
