@@ -149,7 +149,7 @@ def told_in_one_line() -> Iterator[None]:
         _end(f"there is not enough memory; {UNWRITTEN}")
     except Exception as error:
         words = _of_database(error)
-        if words is None and not DROPPED.is_set():
+        if words is None and not DROPPED.is_set() and not _tells_interrupt(error):
             raise
         _end(words or STOPPED)
 
@@ -170,6 +170,11 @@ def tell(words: str) -> None:
     from screening.outputs.texts import readable
 
     click.echo(f"screening: {readable(' '.join(words.splitlines()))}", err=True)
+
+
+def _tells_interrupt(error: Exception) -> bool:
+    """Whether a library met the interrupt and made an error of its own of it, as pydantic does while it makes its checks."""
+    return KeyboardInterrupt.__name__ in str(error)
 
 
 def _of_database(error: Exception) -> str | None:

@@ -9,6 +9,7 @@ from importlib import import_module
 
 import click
 
+from screening.cli.common import REFUSED, STOPPED, tell
 from screening.cli.group import MODULES, screening
 from screening.store.interrupts import keep_dropped
 
@@ -30,5 +31,8 @@ def main(words: Sequence[str] | None = None) -> None:
     sys.unraisablehook = keep_dropped
     try:
         screening(words, prog_name="screening")
+    except KeyboardInterrupt:  # behind what a command tells itself
+        tell(STOPPED)
+        sys.exit(REFUSED)
     finally:
         gc.freeze()  # all goes with the process: looking for circles at its end took a tenth of a short command

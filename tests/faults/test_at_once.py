@@ -19,6 +19,7 @@ from forks import Forks, Stop
 from stages import Stages, contents, write_deliverable
 
 from screening.cli import common
+from screening.cli import main as program
 from screening.cli.common import STOPPED, told_in_one_line
 from screening.errors import Refused
 from screening.store import interrupts
@@ -83,6 +84,9 @@ def test_after_an_interrupt_that_a_library_dropped_no_other_reason_is_told_and_n
     fault = Refused("the site file is at fault")
     drop(ValueError)
     assert said(fault) == f"screening: {fault}"
+    assert said(TypeError("Error building `literal` serializer:\n  KeyboardInterrupt: ")) == f"screening: {STOPPED}"
+    with pytest.raises(TypeError, match="another"), told_in_one_line():
+        raise TypeError("another")
     drop(KeyboardInterrupt)
     assert {said(fault), said(TypeError("unsound")), said(None)} == {f"screening: {STOPPED}"}
     with duckdb.connect() as store:
@@ -90,6 +94,19 @@ def test_after_an_interrupt_that_a_library_dropped_no_other_reason_is_told_and_n
         with pytest.raises(KeyboardInterrupt), transaction(store):
             store.execute("INSERT INTO kept VALUES (1)")
         assert store.execute("SELECT count(*) FROM kept").fetchone() == (0,)
+
+
+def test_an_interrupt_at_the_very_end_is_told_too(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where the command has been left already and the library of commands is at work."""
+
+    def too_late(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(program, "screening", too_late)
+    monkeypatch.setattr(sys, "unraisablehook", sys.unraisablehook)
+    with pytest.raises(SystemExit, match="1"):
+        program.main(["init"])
+    assert capsys.readouterr().err == f"screening: {STOPPED}\n"
 
 
 def test_a_query_stopped_by_the_person() -> None:
