@@ -18,13 +18,11 @@ import pytest
 from forks import Forks, Stop
 from stages import Stages, contents, write_deliverable
 
-from screening.cli import common
 from screening.cli import main as program
 from screening.cli.common import STOPPED, told_in_one_line
 from screening.errors import Refused
-from screening.store import interrupts
 from screening.store.database import opened, transaction, write_ahead_file
-from screening.store.interrupts import interruptible, keep_dropped
+from screening.store.interrupts import DROPPED, interruptible, keep_dropped
 
 MANY = "SCREENING_KILLS" in os.environ
 SEED = int(os.environ.get("SCREENING_SEED", "7"))
@@ -64,12 +62,11 @@ class Dropping:
 
 
 def test_after_an_interrupt_that_a_library_dropped_no_other_reason_is_told_and_nothing_kept(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], request: pytest.FixtureRequest
 ) -> None:
     """Dropped while pydantic made its checks of a site file, it spoiled one, and the site file was told to be at fault."""
     monkeypatch.setattr(sys, "unraisablehook", keep_dropped)
-    monkeypatch.setattr(interrupts, "DROPPED", dropped := threading.Event())
-    monkeypatch.setattr(common, "DROPPED", dropped)
+    request.addfinalizer(DROPPED.clear)
 
     def drop(raised: type[BaseException]) -> None:
         held = [Dropping(raised)]
